@@ -1,0 +1,1 @@
+"""Pure rules of the trade: questions, grading, procedures, sign-off, standing, readiness, permissions."""

@@ -1,0 +1,1 @@
+"""Pure statistics of measurement: intervals, chances of a form, agreement."""

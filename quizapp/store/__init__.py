@@ -1,0 +1,1 @@
+"""What is stored: one file per thing, with column types, triggers and migrations."""

@@ -1,0 +1,1 @@
+"""The web edge: pages, forms, security; no rules and no queries."""
