@@ -1,0 +1,205 @@
+"""Audit events, each with the one plain sentence it says; the bytes and hashes are those of audit_chain."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from enum import StrEnum
+from types import MappingProxyType
+
+from quizapp.assessment.audit_chain import (
+    NO_HASH,
+    AuditEntry,
+    AuditRow,
+    ChainFault,
+    ChainHead,
+    FaultKind,
+    JsonValue,
+    audit_body,
+    canonical_bytes,
+    chain_hash,
+    clock_steps,
+    parse_canonical,
+    record_hash,
+    signature_hash,
+    verify_chain,
+)
+
+__all__ = [
+    "NO_HASH",
+    "SENTENCES",
+    "AuditEntry",
+    "AuditEvent",
+    "AuditRow",
+    "ChainFault",
+    "ChainHead",
+    "FaultKind",
+    "JsonValue",
+    "audit_body",
+    "canonical_bytes",
+    "chain_hash",
+    "clock_steps",
+    "parse_canonical",
+    "record_hash",
+    "sentence",
+    "signature_hash",
+    "verify_chain",
+]
+
+
+class AuditEvent(StrEnum):
+    """Everything that leaves a row in the audit trail."""
+
+    CHAIN_BEGUN = "chain_begun"
+    ANCHOR_TAKEN = "anchor_taken"
+    ACCOUNT_CREATED = "account_created"
+    ACCOUNT_DEACTIVATED = "account_deactivated"
+    ACCOUNT_REACTIVATED = "account_reactivated"
+    SIGNED_IN = "signed_in"
+    SIGN_IN_REFUSED = "sign_in_refused"
+    SIGNED_OUT = "signed_out"
+    REAUTHENTICATED = "reauthenticated"
+    PASSWORD_CHANGED = "password_changed"  # noqa: S105 - the name of an event
+    PASSWORD_RESET_STARTED = "password_reset_started"  # noqa: S105 - the name of an event
+    SECOND_FACTOR_SET = "second_factor_set"
+    PERSON_ADDED = "person_added"
+    PERSON_CHANGED = "person_changed"
+    PERSON_LEFT = "person_left"
+    PEOPLE_IMPORTED = "people_imported"
+    ROLE_PROPOSED = "role_proposed"
+    ROLE_GRANTED = "role_granted"
+    ROLE_ENDED = "role_ended"
+    FOUNDED = "founded"
+    STANDARD_SET = "standard_set"
+    DEVICE_PUT_IN_SERVICE = "device_put_in_service"
+    DEVICE_TAKEN_OUT = "device_taken_out"
+    CONTENT_ACCEPTED = "content_accepted"
+    CONTENT_WITHDRAWN = "content_withdrawn"
+    ASSESSMENT_COMPOSED = "assessment_composed"
+    ASSESSMENT_CHANGED = "assessment_changed"
+    ASSESSMENT_OPENED = "assessment_opened"
+    ASSESSMENT_CLOSED = "assessment_closed"
+    ASSESSMENT_ASSIGNED = "assessment_assigned"
+    ASSIGNMENT_WITHDRAWN = "assignment_withdrawn"
+    SITTING_ADJUSTED = "sitting_adjusted"
+    SITTING_STARTED = "sitting_started"
+    ANSWER_SAVED = "answer_saved"
+    SITTING_PAUSED = "sitting_paused"
+    SITTING_RESUMED = "sitting_resumed"
+    SITTING_SUBMITTED = "sitting_submitted"
+    SITTING_EXPIRED = "sitting_expired"
+    SITTING_MARKED = "sitting_marked"
+    ANSWER_RELEASED = "answer_released"
+    PRACTICE_ANSWERED = "practice_answered"
+    REHEARSAL_FINISHED = "rehearsal_finished"
+    OBSERVATION_STARTED = "observation_started"
+    OBSERVATION_RECEIVED = "observation_received"
+    OBSERVATION_SIGNED = "observation_signed"
+    DISCUSSION_SIGNED = "discussion_signed"
+    EVIDENCE_RECOGNISED = "evidence_recognised"
+    EVIDENCE_REFUSED = "evidence_refused"
+    USE_LOGGED = "use_logged"
+    DECISION_SIGNED = "decision_signed"
+    DECISION_COUNTERSIGNED = "decision_countersigned"
+    VOID_PROPOSED = "void_proposed"
+    DECISION_VOIDED = "decision_voided"
+    PERSON_SUSPENDED = "person_suspended"
+    SUSPENSION_LIFTED = "suspension_lifted"
+    PERSON_WITHDRAWN = "person_withdrawn"
+    PERSON_PAUSED = "person_paused"
+    PAUSE_ENDED = "pause_ended"
+    CHALLENGE_RAISED = "challenge_raised"
+    CHALLENGE_ANSWERED = "challenge_answered"
+    PLACE_OPENED = "place_opened"
+    PLACE_BOOKED = "place_booked"
+    PLACE_CANCELLED = "place_cancelled"
+    RECORD_SEEN = "record_seen"
+    RECORD_OPENED_UNDER_EMERGENCY = "record_opened_under_emergency"
+    EVIDENCE_FILE_BUILT = "evidence_file_built"
+    LIST_EXPORTED = "list_exported"
+    BACKUP_TAKEN = "backup_taken"
+    RESTORED = "restored"
+    REFUSED = "refused"
+
+
+SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
+    {
+        AuditEvent.CHAIN_BEGUN: "{actor} began the audit trail.",
+        AuditEvent.ANCHOR_TAKEN: "{actor} took the head of the audit trail out as an anchor: {thing}.",
+        AuditEvent.ACCOUNT_CREATED: "{actor} created an account for {person}.",
+        AuditEvent.ACCOUNT_DEACTIVATED: "{actor} deactivated the account of {person}.",
+        AuditEvent.ACCOUNT_REACTIVATED: "{actor} made the account of {person} active again.",
+        AuditEvent.SIGNED_IN: "{actor} signed in.",
+        AuditEvent.SIGN_IN_REFUSED: "A sign-in as {person} was refused.",
+        AuditEvent.SIGNED_OUT: "{actor} signed out.",
+        AuditEvent.REAUTHENTICATED: "{actor} proved again who they are.",
+        AuditEvent.PASSWORD_CHANGED: "{actor} changed their password.",
+        AuditEvent.PASSWORD_RESET_STARTED: "{actor} started a password reset for {person}.",
+        AuditEvent.SECOND_FACTOR_SET: "{actor} set up a second factor.",
+        AuditEvent.PERSON_ADDED: "{actor} added {person}.",
+        AuditEvent.PERSON_CHANGED: "{actor} changed the entry of {person}: {thing}.",
+        AuditEvent.PERSON_LEFT: "{actor} recorded that {person} left the service.",
+        AuditEvent.PEOPLE_IMPORTED: "{actor} imported a list of people: {thing}.",
+        AuditEvent.ROLE_PROPOSED: "{actor} proposed {thing} for {person}.",
+        AuditEvent.ROLE_GRANTED: "{actor} granted {thing} to {person}.",
+        AuditEvent.ROLE_ENDED: "{actor} ended {thing} for {person}.",
+        AuditEvent.FOUNDED: "{actor} founded the service with {person}: {thing}.",
+        AuditEvent.STANDARD_SET: "{actor} set the standard {thing}.",
+        AuditEvent.DEVICE_PUT_IN_SERVICE: "{actor} put {thing} in service.",
+        AuditEvent.DEVICE_TAKEN_OUT: "{actor} took {thing} out of service.",
+        AuditEvent.CONTENT_ACCEPTED: "{actor} accepted {thing} for sign-off.",
+        AuditEvent.CONTENT_WITHDRAWN: "{actor} withdrew {thing}.",
+        AuditEvent.ASSESSMENT_COMPOSED: "{actor} composed the assessment {thing}.",
+        AuditEvent.ASSESSMENT_CHANGED: "{actor} changed the assessment {thing}.",
+        AuditEvent.ASSESSMENT_OPENED: "{actor} opened the assessment {thing}.",
+        AuditEvent.ASSESSMENT_CLOSED: "{actor} closed the assessment {thing}.",
+        AuditEvent.ASSESSMENT_ASSIGNED: "{actor} assigned {thing} to {person}.",
+        AuditEvent.ASSIGNMENT_WITHDRAWN: "{actor} withdrew {thing} from {person}.",
+        AuditEvent.SITTING_ADJUSTED: "{actor} set an adjustment for the sittings of {person}.",
+        AuditEvent.SITTING_STARTED: "{actor} started a sitting of {thing}.",
+        AuditEvent.ANSWER_SAVED: "{actor} saved an answer to {thing}.",
+        AuditEvent.SITTING_PAUSED: "{actor} paused a sitting of {thing}.",
+        AuditEvent.SITTING_RESUMED: "{actor} went on with a sitting of {thing}.",
+        AuditEvent.SITTING_SUBMITTED: "{actor} submitted a sitting of {thing}.",
+        AuditEvent.SITTING_EXPIRED: "The time of a sitting of {thing} by {person} ran out.",
+        AuditEvent.SITTING_MARKED: "A sitting of {thing} by {person} was marked.",
+        AuditEvent.ANSWER_RELEASED: "{actor} released the answers of {thing}.",
+        AuditEvent.PRACTICE_ANSWERED: "{actor} answered a practice question on {thing}.",
+        AuditEvent.REHEARSAL_FINISHED: "{actor} finished a rehearsal of {thing}.",
+        AuditEvent.OBSERVATION_STARTED: "{actor} started to observe {person} in {thing}.",
+        AuditEvent.OBSERVATION_RECEIVED: "{actor} sent in what was observed of {person} in {thing}.",
+        AuditEvent.OBSERVATION_SIGNED: "{actor} signed the observation of {person} in {thing}.",
+        AuditEvent.DISCUSSION_SIGNED: "{actor} signed a structured discussion with {person} on {thing}.",
+        AuditEvent.EVIDENCE_RECOGNISED: "{actor} recognised outside evidence of {person} for {thing}.",
+        AuditEvent.EVIDENCE_REFUSED: "{actor} did not recognise outside evidence of {person} for {thing}.",
+        AuditEvent.USE_LOGGED: "{actor} logged a real use of {thing}.",
+        AuditEvent.DECISION_SIGNED: "{actor} decided on {person}: {thing}.",
+        AuditEvent.DECISION_COUNTERSIGNED: "{actor} countersigned a decision on {person}: {thing}.",
+        AuditEvent.VOID_PROPOSED: "{actor} proposed to void a decision on {person}: {thing}.",
+        AuditEvent.DECISION_VOIDED: "{actor} voided a decision on {person}: {thing}.",
+        AuditEvent.PERSON_SUSPENDED: "{actor} suspended {person}: {thing}.",
+        AuditEvent.SUSPENSION_LIFTED: "{actor} lifted the suspension of {person}: {thing}.",
+        AuditEvent.PERSON_WITHDRAWN: "{actor} withdrew {person}: {thing}.",
+        AuditEvent.PERSON_PAUSED: "{actor} paused {person}: {thing}.",
+        AuditEvent.PAUSE_ENDED: "{actor} ended the pause of {person}.",
+        AuditEvent.CHALLENGE_RAISED: "{actor} asked for {thing} to be looked at again.",
+        AuditEvent.CHALLENGE_ANSWERED: "{actor} answered a challenge of {person} about {thing}.",
+        AuditEvent.PLACE_OPENED: "{actor} opened places on {thing}.",
+        AuditEvent.PLACE_BOOKED: "{actor} booked {person} on {thing}.",
+        AuditEvent.PLACE_CANCELLED: "{actor} gave up the place of {person} on {thing}.",
+        AuditEvent.RECORD_SEEN: "{actor} looked at the record of {person}.",
+        AuditEvent.RECORD_OPENED_UNDER_EMERGENCY: "{actor} opened the record of {person} under emergency: {thing}.",
+        AuditEvent.EVIDENCE_FILE_BUILT: "{actor} built an evidence file: {thing}.",
+        AuditEvent.LIST_EXPORTED: "{actor} exported {thing}.",
+        AuditEvent.BACKUP_TAKEN: "{actor} took a backup: {thing}.",
+        AuditEvent.RESTORED: "{actor} restored the service from {thing}.",
+        AuditEvent.REFUSED: "{actor} was refused: {thing}.",
+    }
+)
+
+
+def sentence(event: AuditEvent, *, actor: str, person: str = "a person", thing: str = "a thing") -> str:
+    """Say an event in one plain sentence.
+
+    `actor` and `person` are printed names, `thing` is what the act was about in a few words.
+    """
+    return SENTENCES[event].format(actor=actor, person=person, thing=thing)
