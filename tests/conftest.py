@@ -1,0 +1,180 @@
+"""Fixtures every test may ask for: databases of both kinds, a clock that stands still, and where things are."""
+
+from __future__ import annotations
+
+import itertools
+import os
+import shutil
+from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
+from pathlib import Path
+
+import pytest
+from sqlalchemy import create_engine, make_url, text
+
+from quizapp.store.database import Database
+from quizapp.store.schema import migrate
+
+CHECKOUT = Path(__file__).resolve().parents[1]
+POSTGRES_SETTING = "QUIZAPP_TEST_POSTGRES"
+CHROMIUM_SETTING = "QUIZAPP_TEST_CHROMIUM"
+
+
+def needed(setting: str, what: str) -> str:
+    """The value of a test setting; where it is missing the test is left out, and under CI fails."""
+    value = os.environ.get(setting, "")
+    if not value:
+        line = f"{what} is not there: run `python3 dev.py test`, which finds or installs it, or set {setting}"
+        if os.environ.get("CI"):
+            pytest.fail(line)
+        pytest.skip(line)
+    return value
+
+
+class PostgresServer:
+    """A running server on which tests get fresh copies of one migrated template."""
+
+    def __init__(self, url: str, owner: str) -> None:
+        self._url = make_url(url)
+        self._engine = create_engine(url, isolation_level="AUTOCOMMIT")
+        self._template = f"template_{owner}"
+        self._names = (f"test_{owner}_{number}" for number in itertools.count())
+        self._template_is_ready = False
+
+    def _run(self, *statements: str) -> None:
+        with self._engine.connect() as connection:
+            for statement in statements:
+                connection.execute(text(statement))
+
+    def url_of(self, name: str) -> str:
+        return self._url.set(database=name).render_as_string(hide_password=False)
+
+    def new_empty(self) -> str:
+        name = next(self._names)
+        self._run(f"CREATE DATABASE {name} TEMPLATE template0")
+        return name
+
+    def new_migrated(self) -> str:
+        if not self._template_is_ready:
+            self._run(
+                f"DROP DATABASE IF EXISTS {self._template}", f"CREATE DATABASE {self._template} TEMPLATE template0"
+            )
+            migrate_and_close(self.url_of(self._template))
+            self._template_is_ready = True
+        name = next(self._names)
+        self._run(f"CREATE DATABASE {name} TEMPLATE {self._template}")
+        return name
+
+    def drop(self, name: str) -> None:
+        self._run(f"DROP DATABASE IF EXISTS {name} WITH (FORCE)")
+
+    def close(self) -> None:
+        self.drop(self._template)
+        self._engine.dispose()
+
+
+def migrate_and_close(url: str) -> None:
+    database = Database(url)
+    try:
+        migrate(database)
+    finally:
+        database.close()
+
+
+@pytest.fixture(scope="session")
+def postgres_server() -> Iterator[PostgresServer]:
+    url = needed(POSTGRES_SETTING, "PostgreSQL")
+    server = PostgresServer(url, owner=f"{os.environ.get('PYTEST_XDIST_WORKER', 'main')}_{os.getpid()}")
+    yield server
+    server.close()
+
+
+@pytest.fixture(scope="session")
+def migrated_sqlite_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file with the newest schema, to be copied and never opened."""
+    path = tmp_path_factory.mktemp("template") / "template.sqlite"
+    migrate_and_close(f"sqlite:///{path}")
+    return path
+
+
+BOTH_KINDS = ["sqlite", pytest.param("postgres", marks=pytest.mark.postgres)]
+
+
+@pytest.fixture(params=BOTH_KINDS)
+def empty_database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The address of a database without any schema, once for SQLite and once for PostgreSQL."""
+    if request.param == "sqlite":
+        yield f"sqlite:///{tmp_path / 'empty.sqlite'}"
+        return
+    server: PostgresServer = request.getfixturevalue("postgres_server")
+    name = server.new_empty()
+    yield server.url_of(name)
+    server.drop(name)
+
+
+@pytest.fixture(params=BOTH_KINDS)
+def database_url(request: pytest.FixtureRequest, tmp_path: Path) -> Iterator[str]:
+    """The address of a fresh migrated database, once for SQLite and once for PostgreSQL."""
+    if request.param == "sqlite":
+        yield request.getfixturevalue("sqlite_url")
+        return
+    server: PostgresServer = request.getfixturevalue("postgres_server")
+    name = server.new_migrated()
+    yield server.url_of(name)
+    server.drop(name)
+
+
+@pytest.fixture
+def sqlite_url(tmp_path: Path, migrated_sqlite_file: Path) -> str:
+    """The address of a fresh migrated SQLite database, for tests that need no second kind."""
+    path = tmp_path / "quizapp.sqlite"
+    shutil.copyfile(migrated_sqlite_file, path)
+    return f"sqlite:///{path}"
+
+
+@pytest.fixture
+def database(database_url: str) -> Iterator[Database]:
+    """A fresh migrated database, once for SQLite and once for PostgreSQL."""
+    opened = Database(database_url)
+    yield opened
+    opened.close()
+
+
+@pytest.fixture
+def sqlite_database(sqlite_url: str) -> Iterator[Database]:
+    """A fresh migrated SQLite database, for tests that need no second kind."""
+    opened = Database(sqlite_url)
+    yield opened
+    opened.close()
+
+
+class StandingClock:
+    """A clock that moves only when told to; call it for the moment."""
+
+    def __init__(self, moment: datetime) -> None:
+        self.moment = moment
+
+    def __call__(self) -> datetime:
+        return self.moment
+
+    def advance(self, step: timedelta) -> datetime:
+        self.moment += step
+        return self.moment
+
+
+@pytest.fixture
+def clock() -> StandingClock:
+    """A clock that stands at nine o'clock UTC on Monday 2 March 2026."""
+    return StandingClock(datetime(2026, 3, 2, 9, 0, tzinfo=UTC))
+
+
+@pytest.fixture
+def now(clock: StandingClock) -> datetime:
+    """The moment at which the standing clock starts."""
+    return clock()
+
+
+@pytest.fixture(scope="session")
+def checkout() -> Path:
+    """The top folder of the project."""
+    return CHECKOUT
