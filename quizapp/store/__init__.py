@@ -1,1 +1,37 @@
 """What is stored: one file per thing, with column types, triggers and migrations."""
+
+from quizapp.store import (
+    accepted_content,
+    accounts,
+    assessments,
+    audit,
+    decisions,
+    devices,
+    evidence,
+    observations,
+    people,
+    receipts,
+    rehearsals,
+    roles,
+    sittings,
+    standards,
+)
+from quizapp.store.model import Record
+
+__all__ = [
+    "Record",
+    "accepted_content",
+    "accounts",
+    "assessments",
+    "audit",
+    "decisions",
+    "devices",
+    "evidence",
+    "observations",
+    "people",
+    "receipts",
+    "rehearsals",
+    "roles",
+    "sittings",
+    "standards",
+]

@@ -1,0 +1,86 @@
+"""Settings, read once from the environment; unsafe ones are refused at the start."""
+
+from __future__ import annotations
+
+import secrets
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from quizapp.errors import BadInput
+
+CHECKOUT = Path(__file__).resolve().parent.parent
+SHORTEST_SECRET = 32
+
+
+@dataclass(frozen=True, kw_only=True)
+class Settings:
+    """Everything that differs between one installation and another.
+
+    `database_url` is a SQLAlchemy address, `content_folder` holds question_bank and checklists, `hosts` are the host
+    names the service answers to (empty: any, for the demo on this machine), `proxy_count` is how many proxies in
+    front are trusted, `plain_http` allows cookies without TLS on a loopback address.
+    """
+
+    database_url: str
+    content_folder: Path
+    secret: str
+    hosts: tuple[str, ...] = ()
+    proxy_count: int = 0
+    plain_http: bool = False
+
+
+def data_folder(environment: Mapping[str, str]) -> Path:
+    """Return the folder for the default database and the secret (QUIZAPP_DATA, default .data in the checkout)."""
+    return Path(environment.get("QUIZAPP_DATA", str(CHECKOUT / ".data")))
+
+
+def content_folder(environment: Mapping[str, str]) -> Path:
+    """Return the folder that holds question_bank and checklists (QUIZAPP_CONTENT, default the checkout)."""
+    folder = Path(environment.get("QUIZAPP_CONTENT", str(CHECKOUT)))
+    if not (folder / "question_bank").is_dir():
+        raise BadInput(f"QUIZAPP_CONTENT: {folder} has no folder question_bank. Name the folder that holds it.")
+    return folder
+
+
+def read_settings(environment: Mapping[str, str]) -> Settings:
+    """Read all settings; raise BadInput naming the setting, what was found and what is allowed."""
+    folder = data_folder(environment)
+    hosts = tuple(host.strip() for host in environment.get("QUIZAPP_HOSTS", "").split(",") if host.strip())
+    plain_http = _switch(environment, "QUIZAPP_PLAIN_HTTP")
+    if not hosts and not plain_http:
+        raise BadInput("QUIZAPP_HOSTS: name the host names this service answers to, separated by commas.")
+    proxies = environment.get("QUIZAPP_PROXIES", "0")
+    if proxies not in {"0", "1", "2", "3"}:
+        raise BadInput(f"QUIZAPP_PROXIES: {proxies!r} is not a number of proxies from 0 to 3.")
+    return Settings(
+        database_url=environment.get("QUIZAPP_DATABASE", f"sqlite:///{folder / 'quizapp.db'}"),
+        content_folder=content_folder(environment),
+        secret=_secret(environment, folder),
+        hosts=hosts,
+        proxy_count=int(proxies),
+        plain_http=plain_http,
+    )
+
+
+def _switch(environment: Mapping[str, str], name: str) -> bool:
+    value = environment.get(name, "no")
+    if value not in {"yes", "no"}:
+        raise BadInput(f"{name}: {value!r} is neither yes nor no.")
+    return value == "yes"
+
+
+def _secret(environment: Mapping[str, str], folder: Path) -> str:
+    """Return the secret from QUIZAPP_SECRET_FILE, or from a file made once in the data folder (mode 600)."""
+    named = environment.get("QUIZAPP_SECRET_FILE")
+    path = Path(named) if named else folder / "secret"
+    if not path.exists() and named:
+        raise BadInput(f"QUIZAPP_SECRET_FILE: there is no file {path}.")
+    if not path.exists():
+        folder.mkdir(parents=True, exist_ok=True)
+        path.touch(mode=0o600)
+        path.write_text(secrets.token_hex(SHORTEST_SECRET), encoding="utf-8")
+    secret = path.read_text(encoding="utf-8").strip()
+    if len(secret) < SHORTEST_SECRET:
+        raise BadInput(f"The secret in {path} is shorter than {SHORTEST_SECRET} characters. Write a longer one.")
+    return secret

@@ -1,0 +1,99 @@
+"""Opens the database, hands out reading and writing units, and sets what each connection must be.
+
+Writing units begin with the write lock (no lock upgrade can fail later) and commit once, when the block ends well.
+"""
+
+from __future__ import annotations
+
+import threading
+from collections.abc import Iterator
+from contextlib import contextmanager
+from typing import Any
+
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.orm import Session
+
+SQLITE_PRAGMAS = {
+    "journal_mode": "WAL",
+    "synchronous": "FULL",
+    "foreign_keys": "ON",
+    "busy_timeout": "5000",
+    "recursive_triggers": "ON",
+    "trusted_schema": "OFF",
+    "cell_size_check": "ON",
+}
+POSTGRES_SETTINGS = {
+    "statement_timeout": "10s",
+    "lock_timeout": "5s",
+    "idle_in_transaction_session_timeout": "30s",
+    "synchronous_commit": "on",
+    "timezone": "UTC",
+}
+
+
+def _set_up_sqlite(engine: Engine) -> None:
+    @event.listens_for(engine, "connect")
+    def _on_connect(connection: Any, _record: object) -> None:
+        connection.isolation_level = None
+        for pragma, value in SQLITE_PRAGMAS.items():
+            connection.execute(f"PRAGMA {pragma}={value}")
+
+    @event.listens_for(engine, "begin")
+    def _on_begin(connection: Connection) -> None:
+        writing = connection.get_execution_options().get("writing", False)
+        connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
+
+
+def _open_engine(url: str) -> Engine:
+    if url.startswith("sqlite"):
+        engine = create_engine(url, connect_args={"check_same_thread": False})
+        _set_up_sqlite(engine)
+        return engine
+    options = " ".join(f"-c {name}={value}" for name, value in POSTGRES_SETTINGS.items())
+    return create_engine(url, pool_size=10, max_overflow=20, pool_pre_ping=True, connect_args={"options": options})
+
+
+class Database:
+    """One database and its connections."""
+
+    def __init__(self, url: str) -> None:
+        """Open lazily; `url` is a SQLAlchemy address (sqlite:///file or postgresql+psycopg://...)."""
+        self.url = url
+        self.engine = _open_engine(url)
+        self._writing_engine = self.engine.execution_options(writing=True)
+        self._turn = threading.Lock()
+        self.is_sqlite = self.engine.dialect.name == "sqlite"
+
+    @contextmanager
+    def reading(self) -> Iterator[Session]:
+        """Give a session whose changes are always rolled back."""
+        with Session(self.engine, expire_on_commit=False) as session:
+            try:
+                yield session
+            finally:
+                session.rollback()
+
+    @contextmanager
+    def writing(self) -> Iterator[Session]:
+        """Give a session that commits once when the block ends well and rolls back on any error.
+
+        Within one process writers take turns, since waiting inside SQLite is not fair.
+        """
+        if not self.is_sqlite:
+            yield from self._write()
+            return
+        with self._turn:
+            yield from self._write()
+
+    def _write(self) -> Iterator[Session]:
+        with Session(self._writing_engine, expire_on_commit=False) as session:
+            try:
+                yield session
+                session.commit()
+            except BaseException:
+                session.rollback()
+                raise
+
+    def close(self) -> None:
+        """Close all connections."""
+        self.engine.dispose()

@@ -1,0 +1,27 @@
+"""Which device profile revisions a base has in service, from when to when."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from sqlalchemy import CheckConstraint, Date
+from sqlalchemy.orm import Mapped, mapped_column
+
+from quizapp.store.columns import BaseId, Code, Id, Moment, PersonId
+from quizapp.store.model import Record
+
+
+class DeviceInService(Record):
+    """One profile revision in the packs of one base, first and last day included."""
+
+    __tablename__ = "device_in_service"
+    __table_args__ = (CheckConstraint("until_day IS NULL OR until_day >= from_day", name="ends_after_start"),)
+
+    id: Mapped[Id]
+    base_id: Mapped[BaseId]
+    profile_code: Mapped[Code]
+    profile_revision: Mapped[int]
+    from_day: Mapped[date] = mapped_column(Date)
+    until_day: Mapped[date | None] = mapped_column(Date)
+    recorded_by: Mapped[PersonId]
+    recorded_at: Mapped[Moment]

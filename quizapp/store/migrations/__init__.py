@@ -1,0 +1,1 @@
+"""Schema changes, each whole or not at all."""

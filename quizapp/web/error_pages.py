@@ -1,0 +1,76 @@
+"""Turns each expected error into a page that says what happened, what was kept and what to do next."""
+
+from __future__ import annotations
+
+import secrets
+
+from flask import Flask, Response, make_response, render_template, request
+from flask_wtf.csrf import CSRFError
+from sqlalchemy.exc import OperationalError
+from werkzeug.exceptions import HTTPException
+
+from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
+
+TITLES = {
+    400: "That request could not be read.",
+    403: "You may not do this.",
+    404: "There is no such page.",
+    405: "This page cannot be used that way.",
+    409: "This changed meanwhile.",
+    413: "That is too large.",
+    415: "That kind of file cannot be read.",
+    422: "Something in the form cannot be used.",
+    429: "Too many tries.",
+    500: "Something went wrong here.",
+    503: "The service is busy.",
+}
+ADVICE = {
+    400: "Nothing was changed. Go back, load the page again, and try once more.",
+    404: "Nothing was changed. Check the address, or start from your first page.",
+    405: "Nothing was changed. Start from your first page.",
+    413: "Nothing was saved. Send something smaller.",
+    500: "What you sent was not saved. Go back: your text is still on that page. Tell the administrator the number.",
+    503: "Nothing was saved. Your text is still on the page you came from: go back and send it again in a moment.",
+}
+
+
+def error_page(status: int, message: str = "", *, reference: str = "") -> Response:
+    """Return the page for one status; `message` overrides the usual advice."""
+    page = render_template(
+        "error.html",
+        status=status,
+        headline=TITLES.get(status, TITLES[500]),
+        message=message or ADVICE.get(status, ADVICE[400]),
+        reference=reference,
+    )
+    answer = make_response(page, status)
+    if status == 503:
+        answer.headers["Retry-After"] = "5"
+    return answer
+
+
+def add_error_pages(app: Flask) -> None:
+    """Register a handler for each kind of error; an unexpected one is logged under a reference number."""
+    app.register_error_handler(NotFound, lambda error: error_page(404, str(error)))
+    app.register_error_handler(NotAllowed, lambda error: error_page(403, str(error)))
+    app.register_error_handler(Conflict, lambda error: error_page(409, str(error)))
+    app.register_error_handler(BadInput, lambda error: error_page(422, str(error)))
+    app.register_error_handler(
+        CSRFError,
+        lambda _error: error_page(
+            400, "This page had been open too long or belongs to an earlier sign-in. Nothing was changed. Go back, "
+            "copy what you wrote if it is long, load the page again and send it once more."
+        ),
+    )  # fmt: skip
+    app.register_error_handler(HTTPException, lambda error: error_page(error.code or 500))
+
+    @app.errorhandler(OperationalError)
+    def _database_busy(error: OperationalError) -> Response:
+        app.logger.warning("database not available: %s %s", request.endpoint, type(error.orig).__name__)
+        return error_page(503)
+
+    @app.errorhandler(Exception)
+    def _unexpected(error: Exception) -> Response:
+        reference = secrets.token_hex(4)
+        app.logger.error("reference %s: %s", reference, request.endpoint, exc_info=error)
+        return error_page(500, reference=reference)

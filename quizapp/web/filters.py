@@ -1,0 +1,41 @@
+"""Template filters: days and times in the service's zone, written the same way everywhere."""
+
+from __future__ import annotations
+
+from datetime import date, datetime
+
+from flask import Flask
+
+from quizapp.web.edge import edge
+
+
+def day(value: date | None) -> str:
+    """Write a civil day, for example 14 March 2027."""
+    return "" if value is None else f"{value.day} {value:%B %Y}"
+
+
+def short_day(value: date | None) -> str:
+    """Write a civil day in little room, for example 14 Mar 2027."""
+    return "" if value is None else f"{value.day} {value:%b %Y}"
+
+
+def local_time(value: datetime) -> str:
+    """Write the time of day with seconds in the service's zone."""
+    return f"{value.astimezone(edge().service.zone):%H:%M:%S}"
+
+
+def local_moment(value: datetime) -> str:
+    """Write day and time in the service's zone, for example 14 March 2027, 02:14."""
+    local = value.astimezone(edge().service.zone)
+    return f"{local.day} {local:%B %Y}, {local:%H:%M}"
+
+
+def local_day(value: datetime) -> str:
+    """Write the civil day of a moment in the service's zone."""
+    return day(value.astimezone(edge().service.zone).date())
+
+
+def add_filters(app: Flask) -> None:
+    """Make the filters known to all templates."""
+    for filter_ in (day, short_day, local_time, local_moment, local_day):
+        app.add_template_filter(filter_)

@@ -1,0 +1,36 @@
+"""What every template can count on: the service, who is signed in, the navigation, the lamp, the caution."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Flask, g, request
+
+from quizapp.web.edge import edge
+from quizapp.web.navigation import links
+
+CAUTION = (
+    "Training and assessment only. Not for use while caring for a patient. In doubt: off the device, ventilate by bag. "
+    "Local procedure, the maker's instructions for use and your licence come first."
+)
+LAMPS = {"day", "night"}
+
+
+def page_context() -> dict[str, Any]:
+    """Return the values that base.html uses."""
+    service = edge().service
+    signed_in = g.get("signed_in")
+    lamp = request.cookies.get("lamp", "")
+    return {
+        "service_name": service.name,
+        "demo": service.is_demo,
+        "caution": CAUTION,
+        "lamp": lamp if lamp in LAMPS else "",
+        "signed_in_name": signed_in.actor.name if signed_in else "",
+        "navigation": links() if signed_in and g.get("act") else [],
+    }
+
+
+def add_page_context(app: Flask) -> None:
+    """Give the values to every template."""
+    app.context_processor(page_context)
