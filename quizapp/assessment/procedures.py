@@ -5,13 +5,14 @@ Immutable and complete, so that an observation can keep the very list it was mad
 
 from __future__ import annotations
 
-from collections.abc import Collection, Mapping
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from datetime import date
 from enum import StrEnum
 from functools import cached_property
 
 from quizapp.assessment.partial_order import Pair, PartialOrder, partial_order
+from quizapp.ventilation.device_profile import DeviceProfile
 
 SUGGESTED_CUT_FRACTION = 0.80
 """Share of the non-critical steps to be shown; ours, for a clinical lead to accept or change."""
@@ -26,14 +27,15 @@ class LimitBasis(StrEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class ProfileCondition:
-    """A step that exists only on devices whose profile has this value in this field."""
+    """A step that exists only on devices whose profile says this in this field, alone or in a list."""
 
     field: str
     value: str
 
-    def holds_for(self, profile_values: Mapping[str, str]) -> bool:
-        """Whether a device profile, given as field -> value, has the value."""
-        return profile_values.get(self.field) == self.value
+    def holds_for(self, profile: DeviceProfile) -> bool:
+        """Whether the device profile says so."""
+        said = getattr(profile, self.field)
+        return self.value in said if isinstance(said, tuple) else self.value == str(said)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -145,14 +147,9 @@ class Procedure:
         raise KeyError(letter)
 
 
-def for_profile(procedure: Procedure, profile_values: Mapping[str, str]) -> Procedure:
-    """The procedure as it stands for one device: without the steps this device does not have.
-
-    `profile_values` maps a field of the device profile to its value as text.
-    """
-    absent = {
-        step.letter for step in procedure.steps if step.only_with and not step.only_with.holds_for(profile_values)
-    }
+def for_profile(procedure: Procedure, profile: DeviceProfile) -> Procedure:
+    """The procedure as it stands for one device: without the steps this device does not have."""
+    absent = {step.letter for step in procedure.steps if step.only_with and not step.only_with.holds_for(profile)}
     return without_steps(procedure, absent)
 
 
