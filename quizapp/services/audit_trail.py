@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from datetime import UTC, datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
-from quizapp.assessment.audit_events import NO_HASH, AuditEvent, JsonValue, canonical_bytes, chain_hash
+from quizapp.assessment.audit_chain import NO_HASH, AuditEntry, JsonValue, audit_body, chain_hash, record_hash
+from quizapp.assessment.audit_events import AuditEvent
 from quizapp.services.act import Act
 from quizapp.store.audit import AuditHead, AuditRow
 
@@ -28,7 +30,8 @@ def record(
 ) -> int:
     """Add one row to the chain and return its sequence number.
 
-    `thing` is what the act was about in a few words without personal data; names are never stored here.
+    `thing` is what the act was about in a few words without personal data; names are never stored here. `after` and
+    `before` are the changed record's fields (ids, codes, whole numbers): `after` is kept, and both are hashed.
     """
     return append(
         act.session,
@@ -37,7 +40,9 @@ def record(
         event=event,
         object_type=object_type,
         object_id=object_id,
-        details={"person": person_id, "thing": thing, "before": before, "after": after},
+        details={"person": person_id, "thing": thing, "record": after},
+        before=None if before is None else record_hash(before),
+        after=None if after is None else record_hash(after),
     )
 
 
@@ -49,7 +54,9 @@ def append(
     event: AuditEvent,
     object_type: str,
     object_id: str,
-    details: JsonValue,
+    details: Mapping[str, JsonValue],
+    before: bytes | None = None,
+    after: bytes | None = None,
 ) -> int:
     """Add one row for an actor who need not be signed in (a refused sign-in, the founding command)."""
     session.flush()
@@ -58,17 +65,19 @@ def append(
         head = AuditHead(chain=CHAIN, seq=0, hash=NO_HASH)
         session.add(head)
     seq, prev = head.seq + 1, head.hash
-    body = canonical_bytes(
-        {
-            "chain": CHAIN,
-            "seq": seq,
-            "at": now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ"),
-            "actor": actor_id,
-            "event": event.value,
-            "object_type": object_type,
-            "object_id": object_id,
-            "details": details,
-        }
+    body = audit_body(
+        AuditEntry(
+            chain=CHAIN,
+            seq=seq,
+            at=now.astimezone(UTC).strftime("%Y-%m-%dT%H:%M:%S.%fZ"),
+            actor_id=actor_id or None,
+            act=event.value,
+            object_type=object_type,
+            object_id=object_id,
+            before=before,
+            after=after,
+            details=details,
+        )
     )
     link = chain_hash(prev, body)
     session.add(

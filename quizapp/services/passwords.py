@@ -37,7 +37,7 @@ def matches(stored_hash: str | None, password: str) -> bool:
         right = HASHER.verify(stored_hash or _decoy(), password)
     except (VerificationError, InvalidHashError, UnicodeEncodeError):
         return False
-    return right and stored_hash is not None
+    return right and bool(stored_hash)
 
 
 def check_new_password(password: str, *, own_words: tuple[str, ...] = ()) -> None:

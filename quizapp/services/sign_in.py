@@ -64,7 +64,7 @@ def sign_in(session: Session, now: datetime, randomness: Randomness, *, name: st
     )
     session.add(row)
     append(session, now, actor_id=usable.person_id, event=AuditEvent.SIGNED_IN, object_type="session",
-           object_id=row.id, details=None)  # fmt: skip
+           object_id=row.id, details={})  # fmt: skip
     return SignInOutcome(token=token)
 
 
@@ -119,7 +119,7 @@ def roles_of(session: Session, person_ids: list[str]) -> dict[str, tuple[RoleHel
                 base_id=grant.base_id,
                 from_day=grant.from_day,
                 until_day=grant.until_day,
-                ended_on=grant.ended_at.date() if grant.ended_at else None,
+                ended_on=grant.ended_on,
             )
         )
     return {person_id: tuple(roles) for person_id, roles in held.items()}
@@ -138,7 +138,7 @@ def sign_out(act: Act, session_id: str) -> None:
     """End this browser's session."""
     act.session.execute(update(SessionRow).where(SessionRow.id == session_id).values(ended_at=act.now))
     append(act.session, act.now, actor_id=act.actor.person_id, event=AuditEvent.SIGNED_OUT, object_type="session",
-           object_id=session_id, details=None)  # fmt: skip
+           object_id=session_id, details={})  # fmt: skip
 
 
 def proves_it_is_them(act: Act, password: str) -> bool:

@@ -11,7 +11,8 @@ from datetime import timedelta
 
 from sqlalchemy import select
 
-from quizapp.assessment.audit_events import AuditEvent, JsonValue, canonical_bytes, parse_canonical, signature_hash
+from quizapp.assessment.audit_chain import JsonValue, canonical_bytes, parse_canonical, signature_hash
+from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.roles import Role
 from quizapp.errors import BadInput, Conflict, NotFound
 from quizapp.services.act import Act

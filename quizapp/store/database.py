@@ -68,10 +68,7 @@ class Database:
     def reading(self) -> Iterator[Session]:
         """Give a session whose changes are always rolled back."""
         with Session(self.engine, expire_on_commit=False) as session:
-            try:
-                yield session
-            finally:
-                session.rollback()
+            yield session
 
     @contextmanager
     def writing(self) -> Iterator[Session]:
