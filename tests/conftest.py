@@ -5,16 +5,13 @@ from __future__ import annotations
 import itertools
 import os
 import shutil
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
 
 import pytest
-from made_up_service import Founder, MadeUpPerson, MadeUpService, SeededRandomness, act_of
 from sqlalchemy import create_engine, make_url, text
-from sqlalchemy.orm import Session
 
-from quizapp.services.act import Act
 from quizapp.store.database import Database
 from quizapp.store.schema import migrate
 from tests.small_service import SmallService, create_small_service
@@ -194,29 +191,3 @@ def small(database: Database, now: datetime) -> SmallService:
 def small_sqlite(sqlite_database: Database, now: datetime) -> SmallService:
     """A small invented service on SQLite, for tests that need no second kind."""
     return create_small_service(sqlite_database, now)
-
-
-@pytest.fixture
-def randomness() -> SeededRandomness:
-    """Ids and secrets that are the same in every run."""
-    return SeededRandomness(seed=20260302)
-
-
-@pytest.fixture
-def service(database: Database, randomness: SeededRandomness, now: datetime) -> MadeUpService:
-    """A small invented service in the database: two bases and a person for every role."""
-    with database.writing() as session:
-        return Founder(session, randomness, now).found()
-
-
-ActAs = Callable[[Session, MadeUpPerson], Act]
-
-
-@pytest.fixture
-def act_as(clock: StandingClock, randomness: SeededRandomness) -> ActAs:
-    """Makes the act of a made-up person in an open session, at the standing clock's moment."""
-
-    def make(session: Session, person: MadeUpPerson) -> Act:
-        return act_of(session, person, clock(), randomness)
-
-    return make

@@ -2,23 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
-
 import pytest
-from made_up_service import MadeUpPerson, MadeUpService
 from sqlalchemy import inspect, text
 from sqlalchemy.exc import IntegrityError
-from sqlalchemy.orm import Session
 
 from quizapp.assessment.roles import Role
-from quizapp.services.act import Act
 from quizapp.store.database import Database
 from quizapp.store.schema import newest_revision, stored_revision
+from tests.small_service import SmallService
 
-ActAs = Callable[[Session, MadeUpPerson], Act]
-INSERT = text(
-    "INSERT INTO base (id, code, name, setting) VALUES ('a1', 'north', 'North', 'mountain')",
-)
+INSERT = text("INSERT INTO base (id, code, name, setting) VALUES ('a1', 'north', 'North', 'mountain')")
 
 
 @pytest.mark.parametrize("turn", [1, 2])
@@ -51,9 +44,9 @@ def test_an_empty_database_has_no_schema(empty_database_url: str) -> None:
         empty.close()
 
 
-def test_the_made_up_service_has_every_role(database: Database, service: MadeUpService, act_as: ActAs) -> None:
-    with database.reading() as session:
-        act = act_as(session, service.assessor)
-        assert act.actor.holds(Role.ASSESSOR, act.today, service.base_id)
-        assert not act.actor.holds(Role.ASSESSOR, act.today, service.other_base_id)
-        assert act_as(session, service.administrator).actor.holds(Role.ADMINISTRATOR, act.today, service.other_base_id)
+def test_the_small_service_has_roles_at_their_base_only(small: SmallService) -> None:
+    with small.acting("tor") as act:
+        assert act.actor.holds(Role.ASSESSOR, act.today, small.base_id)
+        assert not act.actor.holds(Role.ASSESSOR, act.today, small.other_base_id)
+    with small.acting("ada") as act:
+        assert act.actor.holds(Role.ADMINISTRATOR, act.today, small.other_base_id)
