@@ -2,24 +2,25 @@
 
 from __future__ import annotations
 
-from sqlalchemy import ForeignKey, String
+from sqlalchemy import ForeignKey, String, Text
 from sqlalchemy.orm import Mapped, mapped_column
 
-from quizapp.store.columns import Id, Line, MaybeMoment, Moment, PersonId, Prose
+from quizapp.store.columns import Id, Line, MaybeMoment, Moment, PersonId
 from quizapp.store.model import Record
 
 
 class Account(Record):
-    """One sign-in of one person."""
+    """One sign-in of one person; without a password until the person sets one by an invitation code."""
 
     __tablename__ = "account"
 
     id: Mapped[Id]
     person_id: Mapped[PersonId] = mapped_column(unique=True)
     sign_in_name: Mapped[Line] = mapped_column(unique=True)
-    password_hash: Mapped[Prose]
+    password_hash: Mapped[str | None] = mapped_column(Text)
     is_active: Mapped[bool]
     created_at: Mapped[Moment]
+    password_set_at: Mapped[MaybeMoment]
 
 
 class SessionRow(Record):
@@ -54,6 +55,7 @@ class AccountInvitation(Record):
     id: Mapped[Id]
     account_id: Mapped[str] = mapped_column(String(32), ForeignKey("account.id", ondelete="RESTRICT"), index=True)
     code_hash: Mapped[str] = mapped_column(String(64), unique=True)
+    started_by: Mapped[str | None] = mapped_column(String(32), ForeignKey("person.id", ondelete="RESTRICT"))
     created_at: Mapped[Moment]
     ends_at: Mapped[Moment]
     used_at: Mapped[MaybeMoment]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import CheckConstraint, Date
+from sqlalchemy import CheckConstraint, Date, Index, text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizapp.store.columns import BaseId, Code, Id, Moment, PersonId
@@ -15,7 +15,18 @@ class DeviceInService(Record):
     """One profile revision in the packs of one base, first and last day included."""
 
     __tablename__ = "device_in_service"
-    __table_args__ = (CheckConstraint("until_day IS NULL OR until_day >= from_day", name="ends_after_start"),)
+    __table_args__ = (
+        CheckConstraint("until_day IS NULL OR until_day >= from_day", name="ends_after_start"),
+        Index(
+            "uq_device_in_service_open",
+            "base_id",
+            "profile_code",
+            "profile_revision",
+            unique=True,
+            sqlite_where=text("until_day IS NULL"),
+            postgresql_where=text("until_day IS NULL"),
+        ),
+    )
 
     id: Mapped[Id]
     base_id: Mapped[BaseId]

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from sqlalchemy import Date, ForeignKey, String
+from sqlalchemy import CheckConstraint, Date, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizapp.store.columns import BaseId, Code, Id, Line, Moment
@@ -23,9 +23,13 @@ class RescueBase(Record):
 
 
 class Person(Record):
-    """A member of the service; `name` is one free text, printed as it is."""
+    """A member of the service; `name` is one free text, printed as it is.
+
+    Staff numbers are unique whatever their case (an index of the migrations that no model can state for SQLite).
+    """
 
     __tablename__ = "person"
+    __table_args__ = (CheckConstraint("left_on IS NULL OR left_on >= joined_on", name="leaves_after_joining"),)
 
     id: Mapped[Id]
     staff_number: Mapped[Code] = mapped_column(unique=True)

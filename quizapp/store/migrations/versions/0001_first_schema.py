@@ -108,6 +108,7 @@ def upgrade() -> None:
         sa.Column("joined_on", sa.Date(), nullable=False),
         sa.Column("left_on", sa.Date(), nullable=True),
         sa.Column("created_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.CheckConstraint("left_on IS NULL OR left_on >= joined_on", name=op.f("ck_person_leaves_after_joining")),
         sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_person_base_id"), ondelete="RESTRICT"),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_person")),
         sa.UniqueConstraint("staff_number", name=op.f("uq_person_staff_number")),
@@ -118,9 +119,10 @@ def upgrade() -> None:
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("person_id", sa.String(length=32), nullable=False),
         sa.Column("sign_in_name", sa.String(length=255), nullable=False),
-        sa.Column("password_hash", sa.Text(), nullable=False),
+        sa.Column("password_hash", sa.Text(), nullable=True),
         sa.Column("is_active", sa.Boolean(), nullable=False),
         sa.Column("created_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("password_set_at", quizapp.store.columns.UtcDateTime(), nullable=True),
         sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_account_person_id"), ondelete="RESTRICT"),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_account")),
         sa.UniqueConstraint("sign_in_name", name=op.f("uq_account_sign_in_name")),
@@ -164,10 +166,47 @@ def upgrade() -> None:
             ["accepted_by"], ["person.id"], name=op.f("fk_content_acceptance_accepted_by"), ondelete="RESTRICT"
         ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_content_acceptance")),
-        sa.UniqueConstraint("code", "content_hash", name=op.f("uq_content_acceptance_code_content_hash")),
     )
     op.create_index(op.f("ix_content_acceptance_accepted_by"), "content_acceptance", ["accepted_by"], unique=False)
     op.create_index(op.f("ix_content_acceptance_code"), "content_acceptance", ["code"], unique=False)
+    op.create_index(
+        "uq_content_acceptance_in_force",
+        "content_acceptance",
+        ["code", "content_hash"],
+        unique=True,
+        sqlite_where=sa.text("withdrawn_at IS NULL"),
+        postgresql_where=sa.text("withdrawn_at IS NULL"),
+    )
+    op.create_table(
+        "content_withdrawal",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("kind", sa.String(length=64), nullable=False),
+        sa.Column("code", sa.String(length=64), nullable=False),
+        sa.Column("content_hash", sa.String(length=64), nullable=False),
+        sa.Column("step", sa.String(length=8), nullable=False),
+        sa.Column("reason", sa.Text(), nullable=False),
+        sa.Column("withdrawn_by", sa.String(length=32), nullable=False),
+        sa.Column("withdrawn_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("lifted_by", sa.String(length=32), nullable=True),
+        sa.Column("lifted_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["lifted_by"], ["person.id"], name=op.f("fk_content_withdrawal_lifted_by"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["withdrawn_by"], ["person.id"], name=op.f("fk_content_withdrawal_withdrawn_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_content_withdrawal")),
+    )
+    op.create_index(op.f("ix_content_withdrawal_code"), "content_withdrawal", ["code"], unique=False)
+    op.create_index(op.f("ix_content_withdrawal_withdrawn_by"), "content_withdrawal", ["withdrawn_by"], unique=False)
+    op.create_index(
+        "uq_content_withdrawal_in_force",
+        "content_withdrawal",
+        ["kind", "code", "content_hash", "step"],
+        unique=True,
+        sqlite_where=sa.text("lifted_at IS NULL"),
+        postgresql_where=sa.text("lifted_at IS NULL"),
+    )
     op.create_table(
         "device_in_service",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -191,6 +230,14 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_device_in_service_base_id"), "device_in_service", ["base_id"], unique=False)
     op.create_index(op.f("ix_device_in_service_recorded_by"), "device_in_service", ["recorded_by"], unique=False)
+    op.create_index(
+        "uq_device_in_service_open",
+        "device_in_service",
+        ["base_id", "profile_code", "profile_revision"],
+        unique=True,
+        sqlite_where=sa.text("until_day IS NULL"),
+        postgresql_where=sa.text("until_day IS NULL"),
+    )
     op.create_table(
         "evidence",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -288,9 +335,18 @@ def upgrade() -> None:
         sa.Column("granted_by", sa.String(length=32), nullable=True),
         sa.Column("second_by", sa.String(length=32), nullable=True),
         sa.Column("reason", sa.Text(), nullable=False),
+        sa.Column("recognised", sa.Boolean(), nullable=False),
         sa.Column("granted_at", quizapp.store.columns.UtcDateTime(), nullable=False),
         sa.Column("ended_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("ended_on", sa.Date(), nullable=True),
+        sa.Column("ended_by", sa.String(length=32), nullable=True),
+        sa.CheckConstraint(
+            "granted_by IS NULL OR second_by IS NOT NULL OR role IN ('clinician', 'team_lead')",
+            name=op.f("ck_role_grant_two_for_weight"),
+        ),
+        sa.CheckConstraint("(ended_at IS NULL) = (ended_on IS NULL)", name=op.f("ck_role_grant_ended_with_its_day")),
         sa.CheckConstraint("granted_by IS NULL OR granted_by <> person_id", name=op.f("ck_role_grant_not_to_oneself")),
+        sa.CheckConstraint("recognised = FALSE OR until_day IS NOT NULL", name=op.f("ck_role_grant_recognised_ends")),
         sa.CheckConstraint(
             "second_by IS NULL OR second_by <> granted_by", name=op.f("ck_role_grant_two_different_people")
         ),
@@ -299,6 +355,7 @@ def upgrade() -> None:
         ),
         sa.CheckConstraint("until_day IS NULL OR until_day >= from_day", name=op.f("ck_role_grant_ends_after_start")),
         sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_role_grant_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["ended_by"], ["person.id"], name=op.f("fk_role_grant_ended_by"), ondelete="RESTRICT"),
         sa.ForeignKeyConstraint(
             ["granted_by"], ["person.id"], name=op.f("fk_role_grant_granted_by"), ondelete="RESTRICT"
         ),
@@ -371,11 +428,15 @@ def upgrade() -> None:
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("account_id", sa.String(length=32), nullable=False),
         sa.Column("code_hash", sa.String(length=64), nullable=False),
+        sa.Column("started_by", sa.String(length=32), nullable=True),
         sa.Column("created_at", quizapp.store.columns.UtcDateTime(), nullable=False),
         sa.Column("ends_at", quizapp.store.columns.UtcDateTime(), nullable=False),
         sa.Column("used_at", quizapp.store.columns.UtcDateTime(), nullable=True),
         sa.ForeignKeyConstraint(
             ["account_id"], ["account.id"], name=op.f("fk_account_invitation_account_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["started_by"], ["person.id"], name=op.f("fk_account_invitation_started_by"), ondelete="RESTRICT"
         ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_account_invitation")),
         sa.UniqueConstraint("code_hash", name=op.f("uq_account_invitation_code_hash")),
@@ -503,6 +564,48 @@ def upgrade() -> None:
     op.create_index(
         op.f("ix_observation_late_event_observation_id"), "observation_late_event", ["observation_id"], unique=False
     )
+    op.create_table(
+        "role_proposal",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("role", sa.String(length=64), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=True),
+        sa.Column("from_day", sa.Date(), nullable=False),
+        sa.Column("until_day", sa.Date(), nullable=True),
+        sa.Column("recognised", sa.Boolean(), nullable=False),
+        sa.Column("reason", sa.Text(), nullable=False),
+        sa.Column("proposed_by", sa.String(length=32), nullable=False),
+        sa.Column("proposed_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("settled_by", sa.String(length=32), nullable=True),
+        sa.Column("settled_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("grant_id", sa.String(length=32), nullable=True),
+        sa.CheckConstraint(
+            "(settled_at IS NULL) = (settled_by IS NULL)", name=op.f("ck_role_proposal_settled_by_somebody")
+        ),
+        sa.CheckConstraint(
+            "grant_id IS NULL OR settled_by <> proposed_by", name=op.f("ck_role_proposal_two_different_people")
+        ),
+        sa.CheckConstraint("proposed_by <> person_id", name=op.f("ck_role_proposal_not_for_oneself")),
+        sa.CheckConstraint(
+            "settled_by IS NULL OR settled_by <> person_id", name=op.f("ck_role_proposal_not_settled_by_oneself")
+        ),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_role_proposal_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["grant_id"], ["role_grant.id"], name=op.f("fk_role_proposal_grant_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_role_proposal_person_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["proposed_by"], ["person.id"], name=op.f("fk_role_proposal_proposed_by"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["settled_by"], ["person.id"], name=op.f("fk_role_proposal_settled_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_role_proposal")),
+        sa.UniqueConstraint("grant_id", name=op.f("uq_role_proposal_grant_id")),
+    )
+    op.create_index(op.f("ix_role_proposal_person_id"), "role_proposal", ["person_id"], unique=False)
     op.create_table(
         "session",
         sa.Column("id", sa.String(length=32), nullable=False),

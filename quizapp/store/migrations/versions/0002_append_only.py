@@ -1,4 +1,4 @@
-"""Audit rows and signatures can only be added."""
+"""Audit rows and signatures can only be added; a staff number is one person's whatever its case."""
 
 from alembic import op
 
@@ -16,6 +16,7 @@ BEGIN RAISE EXCEPTION '% is append-only', TG_TABLE_NAME; END $$
 
 
 def upgrade() -> None:
+    op.execute("CREATE UNIQUE INDEX uq_person_staff_number_any_case ON person (lower(staff_number))")
     if op.get_bind().dialect.name == "postgresql":
         op.execute(POSTGRES_REFUSAL)
         for table in KEYS:
