@@ -16,6 +16,7 @@ class Observation(Record):
     __table_args__ = (
         CheckConstraint("person_id <> assessor_id", name="never_oneself"),
         CheckConstraint("global_rating IS NULL OR (global_rating BETWEEN 1 AND 5)", name="rating_one_to_five"),
+        CheckConstraint("signature_id IS NULL OR locked_at IS NOT NULL", name="locked_before_signed"),
     )
 
     id: Mapped[Id]
@@ -30,6 +31,7 @@ class Observation(Record):
     profile_revision: Mapped[int]
     setting: Mapped[Code]
     presented: Mapped[Json]
+    assessor_was_current: Mapped[bool]
     opened_at: Mapped[Moment]
     person_confirmed_at: Mapped[MaybeMoment]
     person_comment: Mapped[str | None] = mapped_column(String(2000))

@@ -285,6 +285,7 @@ def upgrade() -> None:
         sa.Column("profile_revision", sa.Integer(), nullable=False),
         sa.Column("setting", sa.String(length=64), nullable=False),
         sa.Column("presented", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("assessor_was_current", sa.Boolean(), nullable=False),
         sa.Column("opened_at", quizapp.store.columns.UtcDateTime(), nullable=False),
         sa.Column("person_confirmed_at", quizapp.store.columns.UtcDateTime(), nullable=True),
         sa.Column("person_comment", sa.String(length=2000), nullable=True),
@@ -296,6 +297,9 @@ def upgrade() -> None:
             "global_rating IS NULL OR (global_rating BETWEEN 1 AND 5)", name=op.f("ck_observation_rating_one_to_five")
         ),
         sa.CheckConstraint("person_id <> assessor_id", name=op.f("ck_observation_never_oneself")),
+        sa.CheckConstraint(
+            "signature_id IS NULL OR locked_at IS NOT NULL", name=op.f("ck_observation_locked_before_signed")
+        ),
         sa.ForeignKeyConstraint(
             ["assessor_id"], ["person.id"], name=op.f("fk_observation_assessor_id"), ondelete="RESTRICT"
         ),
