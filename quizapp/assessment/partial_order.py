@@ -115,12 +115,12 @@ def cycle_in_words(cycle: Sequence[str]) -> str:
     return f"{', '.join(links)}, but {last}: no order can satisfy all of them"
 
 
-def redundant_pairs(order: PartialOrder, *, conditional: Iterable[str] = ()) -> dict[Pair, tuple[str, ...]]:
+def redundant_pairs(order: PartialOrder, *, not_everywhere: Iterable[str] = ()) -> dict[Pair, tuple[str, ...]]:
     """The stated pairs that say nothing new, each with the chain of other pairs it follows from.
 
-    A chain through a `conditional` step does not make a pair redundant: the author may want to say it outright.
+    A chain through a step that some devices lack (`not_everywhere`) does not make a pair redundant.
     """
-    passing = set(conditional)
+    passing = set(not_everywhere)
     redundant = {}
     for first, then in sorted(order.stated):
         kept = {
