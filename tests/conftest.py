@@ -14,22 +14,10 @@ from sqlalchemy import create_engine, make_url, text
 
 from quizapp.store.database import Database
 from quizapp.store.schema import migrate
+from tests.needed import POSTGRES_SETTING, needed
 from tests.small_service import SmallService, create_small_service
 
 CHECKOUT = Path(__file__).resolve().parents[1]
-POSTGRES_SETTING = "QUIZAPP_TEST_POSTGRES"
-CHROMIUM_SETTING = "QUIZAPP_TEST_CHROMIUM"
-
-
-def needed(setting: str, what: str) -> str:
-    """The value of a test setting; where it is missing the test is left out, and under CI fails."""
-    value = os.environ.get(setting, "")
-    if not value:
-        line = f"{what} is not there: run `python3 dev.py test`, which finds or installs it, or set {setting}"
-        if os.environ.get("CI"):
-            pytest.fail(line)
-        pytest.skip(line)
-    return value
 
 
 class PostgresServer:
