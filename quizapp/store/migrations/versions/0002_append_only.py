@@ -1,5 +1,6 @@
 """Audit rows and signatures can only be added; a staff number is one person's whatever its case."""
 
+import sqlalchemy as sa
 from alembic import op
 
 revision = "0002"
@@ -15,7 +16,16 @@ BEGIN RAISE EXCEPTION '% is append-only', TG_TABLE_NAME; END $$
 """
 
 
+def begin_the_chain() -> None:
+    """The head must stand before the first writer comes, or two first writers would each make their own."""
+    head = sa.table(
+        "audit_head", sa.column("chain", sa.String), sa.column("seq", sa.Integer), sa.column("hash", sa.LargeBinary)
+    )
+    op.bulk_insert(head, [{"chain": "service", "seq": 0, "hash": bytes(32)}])
+
+
 def upgrade() -> None:
+    begin_the_chain()
     op.execute("CREATE UNIQUE INDEX uq_person_staff_number_any_case ON person (lower(staff_number))")
     if op.get_bind().dialect.name == "postgresql":
         op.execute(POSTGRES_REFUSAL)
