@@ -9,7 +9,7 @@ import difflib
 import hashlib
 import re
 import tomllib
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from pathlib import Path
@@ -136,7 +136,7 @@ def validate(document: Document, model: type[Header]) -> tuple[Header | None, li
         return model.model_validate(dict(document.header)), []
     except ValidationError as error:
         names = _field_names(model)
-        return None, [_as_fault(document, detail, names) for detail in error.errors(include_url=False)]
+        return None, [as_fault(document, detail, names) for detail in error.errors(include_url=False)]
 
 
 def content_hash(raw: bytes) -> str:
@@ -155,21 +155,23 @@ def dotted(place: Iterable[str | int]) -> str:
     return " ".join(str(part + 1) if isinstance(part, int) else part for part in place)
 
 
-def _as_fault(document: Document, detail: ErrorDetails, names: set[str]) -> ContentFault:
-    place = tuple(detail["loc"])
-    while place and place not in document.lines and detail["type"] not in {"missing", "extra_forbidden"}:
-        if nearest_line(dict(document.lines), place) == 0:
-            break
-        place = place[:-1]
-    name = dotted(place)
+def as_fault(document: Document, detail: ErrorDetails, known: Collection[str], within: Place = ()) -> ContentFault:
+    """Turn a finding of pydantic into a fault; `within` is the table checked, `known` the names it may use."""
+    place = (*within, *(part for part in detail["loc"] if not _is_inner(part)))
     if detail["type"] == "extra_forbidden":
-        return document.fault(f'"{place[-1]}" is not a field of this file{suggest(str(place[-1]), names)}', *place)
+        return document.fault(f'"{place[-1]}" is not a field of this file{suggest(str(place[-1]), known)}', *place)
     words = _WORDS.get(detail["type"], _sentence(detail["msg"]))
     found = detail.get("input")
     shown = (
         f"; found {found!r}" if isinstance(found, str | int | bool | Decimal) and detail["type"] != "missing" else ""
     )
+    name = dotted(place)
     return document.fault(f"{name}: {words}{shown}" if name else words, *place)
+
+
+def _is_inner(part: str | int) -> bool:
+    """Whether a part of a place is pydantic's own mark of a validator or of one side of a union."""
+    return isinstance(part, str) and ("[" in part or part in {"str", "LetTable"})
 
 
 def _sentence(message: str) -> str:

@@ -1,0 +1,181 @@
+"""Makes a frozen question of accepted numbers: fills the texts, prints the numbers, orders the options."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from decimal import Decimal
+
+from quizapp.assessment.drawing import BlankValue, DrawFault, IdeaValue, Numbers, number, truth
+from quizapp.assessment.families import Family, FigureDesign, ListDraw, OptionDesign, RangeDraw
+from quizapp.assessment.number_stream import NumberStream
+from quizapp.assessment.orders import is_valid_order
+from quizapp.assessment.placeholders import Text, decimals_of, print_exact, print_number
+from quizapp.assessment.questions import Blank, Drawn, FigureSpec, Idea, Option, Step
+from quizapp.ventilation.units import UNITS
+
+Printed = Mapping[str, str]
+
+MOST_DECIMALS = 6
+
+
+def drawn_numbers(family: Family, numbers: Numbers) -> tuple[Drawn, ...]:
+    """Return every drawn number with its printed form, in the order written."""
+    return tuple(_drawn(design, numbers) for design in family.draws)
+
+
+def printed_names(family: Family, numbers: Numbers, profile: Printed) -> dict[str, str]:
+    """Return what texts may print: drawn and derived values, the words of the case and of the profile."""
+    printed = dict(profile) | {drawn.name: drawn.printed for drawn in drawn_numbers(family, numbers)}
+    for step in family.derived:
+        value = numbers.values[step.name]
+        if step.words:
+            printed[step.name] = step.words[int(value)]
+        elif step.decimals is not None and isinstance(value, Decimal):
+            printed[step.name] = print_number(value, step.decimals)
+    if numbers.case is not None:
+        printed |= {name: print_exact(value) for name, value in numbers.case.numbers.items()}
+        printed |= numbers.case.words
+        printed["case"] = fill("case", numbers.case.text, printed)
+    return printed
+
+
+def with_keys(printed: Printed, blanks: tuple[BlankValue, ...]) -> dict[str, str]:
+    """Add the keys under the names of their blanks, {key} and {second}; only feedback may print them."""
+    return dict(printed) | {blank.design.name: print_number(blank.key, blank.design.decimals) for blank in blanks}
+
+
+def fill(where: str, text: Text, printed: Printed) -> str:
+    """Fill a text; raises DrawFault naming the field and the name that cannot be printed."""
+    try:
+        return text.fill(printed)
+    except KeyError as error:
+        raise DrawFault(f"{where}: {{{error.args[0]}}} has no printed value here") from None
+
+
+def stem(family: Family, stream: NumberStream, printed: Printed) -> str:
+    """Return the stem with one drawn setting, in place of {setting} or as its first paragraph."""
+    setting = ""
+    if family.settings:
+        setting = fill("settings", family.settings[stream.below(len(family.settings))], printed)
+    body = fill("body", family.stem, {**printed, "setting": setting}).strip()
+    return body if not setting or "setting" in family.stem.names else f"{setting}\n\n{body}"
+
+
+def blank(value: BlankValue, printed: Printed) -> Blank:
+    """Return one blank with its key, tolerance and wrong ideas."""
+    design = value.design
+    return Blank(
+        name=design.name,
+        label=design.label,
+        key=value.key,
+        key_printed=print_number(value.key, design.decimals),
+        tolerance=value.tolerance,
+        units=design.units,
+        unit_labels=_unit_labels(design.units, design.unit_label),
+        decimals=design.decimals,
+        low=value.low,
+        high=value.high,
+        danger=design.danger,
+        ideas=tuple(_idea(idea, design.decimals, printed) for idea in value.ideas),
+    )
+
+
+def figures(family: Family, numbers: Numbers, printed: Printed) -> tuple[FigureSpec, ...]:
+    """Return the figures of this draw."""
+    return tuple(
+        _figure(design, numbers, printed)
+        for design in family.figures
+        if design.when is None or truth("figure when", design.when, numbers.values)
+    )
+
+
+def options(family: Family, numbers: Numbers, stream: NumberStream, printed: Printed) -> tuple[Option, ...]:
+    """Return the options shown, in drawn order; raises DrawFault unless exactly one is the key."""
+    designs = (*family.options, *(numbers.case.options if numbers.case else ()))
+    shown = [_option(design, numbers, printed) for design in designs if _is_shown(design, numbers)]
+    if not shown:
+        return ()
+    keys = [option.name for option in shown if option.is_key]
+    if len(keys) != 1:
+        raise DrawFault(f"option: {len(keys)} options are the key ({', '.join(keys) or 'none'}); exactly one must be")
+    return tuple(_chosen(family, shown, stream))
+
+
+def steps(family: Family, stream: NumberStream, printed: Printed) -> tuple[Step, ...]:
+    """Return the steps in a drawn order that is not a right one already, where there is such an order."""
+    made = [
+        Step(name=step.name, text=fill(f"step {step.name}", step.text, printed), after=step.after, because=step.because)
+        for step in family.steps
+    ]
+    order = stream.shuffled(made)
+    for _ in range(20):
+        if not is_valid_order(order):
+            break
+        order = stream.shuffled(made)
+    return tuple(order)
+
+
+def _drawn(design: RangeDraw | ListDraw, numbers: Numbers) -> Drawn:
+    value = numbers.values[design.name]
+    assert isinstance(value, Decimal)
+    if isinstance(design, ListDraw):
+        at = next(at for at, item in enumerate(design.values) if item.number(numbers.values) == value)
+        printed = design.words[at] if design.words else print_exact(value)
+    else:
+        low = design.low.number(numbers.values)
+        printed = print_number(value, min(MOST_DECIMALS, max(decimals_of(low), decimals_of(design.step))))
+    return Drawn(name=design.name, value=value, printed=printed, unit=design.unit)
+
+
+def _unit_labels(units: tuple[str, ...], own_label: str) -> tuple[str, ...]:
+    labels = tuple(UNITS[code].label for code in units)
+    return (own_label, *labels[1:]) if own_label else labels
+
+
+def _idea(value: IdeaValue, decimals: int, printed: Printed) -> Idea:
+    while value.value and not round(value.value, decimals) and decimals < MOST_DECIMALS:
+        decimals += 1
+    shown = print_number(value.value, decimals)
+    says = fill(f"wrong_idea {value.idea.name} says", value.idea.says, {**printed, "this": shown})
+    return Idea(name=value.idea.name, value=value.value, tolerance=value.tolerance, printed=shown, says=says)
+
+
+def _figure(design: FigureDesign, numbers: Numbers, printed: Printed) -> FigureSpec:
+    where = f"figure {design.instrument}"
+    return FigureSpec(
+        instrument=design.instrument,
+        numbers={
+            name: tuple(number(f"{where} {name}", formula, numbers.values) for formula in series)
+            for name, series in design.numbers.items()
+        },
+        words={name: fill(f"{where} {name}", text, printed) for name, text in design.words.items()},
+        alt=fill(f"{where} alt", design.alt, printed),
+    )
+
+
+def _is_shown(design: OptionDesign, numbers: Numbers) -> bool:
+    return design.when is None or truth(f"option {design.name} when", design.when, numbers.values)
+
+
+def _option(design: OptionDesign, numbers: Numbers, printed: Printed) -> Option:
+    where = f"option {design.name}"
+    is_key = truth(f"{where} key", design.is_key, numbers.values)
+    credit = number(f"{where} credit", design.credit, numbers.values) if design.credit else Decimal(0)
+    if not 0 <= credit < 1:
+        raise DrawFault(f"{where} credit: {credit} is not from 0 up to, but below, 1")
+    return Option(
+        name=design.name,
+        text=fill(f"{where} text", design.text, printed),
+        is_key=is_key,
+        credit=Decimal(1) if is_key else credit,
+        wrong_idea="" if is_key else design.wrong_idea,
+        says=fill(f"{where} says", design.says, printed),
+    )
+
+
+def _chosen(family: Family, shown: list[Option], stream: NumberStream) -> list[Option]:
+    wanted = family.options_shown or len(shown)
+    others = [option for option in shown if not option.is_key]
+    kept = {option.name for option in stream.shuffled(others)[: wanted - 1]}
+    chosen = [option for option in shown if option.is_key or option.name in kept]
+    return chosen if family.options_in_order else stream.shuffled(chosen)
