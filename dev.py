@@ -163,6 +163,12 @@ def find_chromium() -> Path | None:
     return Path(found) if found else None
 
 
+def find_browser_driver() -> Path | None:
+    """Python's side of the browser tests, if its program starts (a bare system lacks a library that it needs)."""
+    asked = subprocess.run([VENV_PYTHON, "-m", "playwright", "--version"], check=False, capture_output=True)
+    return VENV_PYTHON if asked.returncode == 0 else None
+
+
 def find_postgres_programs() -> Path | None:
     """The folder with initdb and pg_ctl: the newest Debian one, or the one on the path."""
     debian = [p.parent for p in Path("/usr/lib/postgresql").glob("*/bin/initdb") if p.with_name("pg_ctl").exists()]
@@ -222,7 +228,7 @@ def demo(arguments: list[str]) -> int:
 def test(arguments: list[str]) -> int:
     """Run every check there is through pytest and return its exit status."""
     install("test", also_covers=("runtime",))
-    environment = dict(os.environ)
+    environment = {**os.environ, "QUIZAPP_TEST_POSTGRES": "", "QUIZAPP_TEST_CHROMIUM": ""}
     with ExitStack() as stack:
         programs = found_or_installed(find_postgres_programs, "postgresql")
         if programs is None:
@@ -230,8 +236,8 @@ def test(arguments: list[str]) -> int:
         else:
             environment["QUIZAPP_TEST_POSTGRES"] = stack.enter_context(postgres(programs))
         chromium = found_or_installed(find_chromium, "chromium")
-        if chromium is None:
-            missing("Chromium", "the browser tests are left out", "sudo apt-get install chromium")
+        if chromium is None or found_or_installed(find_browser_driver, "libatomic1") is None:
+            missing("Chromium", "the browser tests are left out", "sudo apt-get install chromium libatomic1")
         else:
             environment["QUIZAPP_TEST_CHROMIUM"] = str(chromium)
         command = [str(VENV_PYTHON), "-m", "pytest", *arguments]

@@ -41,7 +41,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """One Chromium for all tests; each test opens its own clean context in it."""
-    program = os.environ.get(CHROMIUM_SETTING) or shutil.which("chromium") or needed(CHROMIUM_SETTING, "Chromium")
+    program = os.environ.get(CHROMIUM_SETTING, shutil.which("chromium")) or needed(CHROMIUM_SETTING, "Chromium")
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(executable_path=program, args=SWITCHES)
         yield opened
