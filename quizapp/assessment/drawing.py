@@ -9,7 +9,7 @@ from enum import StrEnum
 from itertools import combinations
 
 from quizapp.assessment.families import BlankDesign, CaseDesign, Derived, Family, ListDraw, RangeDraw, WrongIdea
-from quizapp.assessment.formula import Formula, FormulaFault, Value
+from quizapp.assessment.formula import Formula, FormulaFault, Held, Value
 from quizapp.assessment.formula_arithmetic import CONTEXT, round_half_up
 from quizapp.assessment.number_stream import NumberStream
 
@@ -67,11 +67,11 @@ class BlankValue:
 class Numbers:
     """Everything drawn and derived, under the names formulas use, and the case drawn."""
 
-    values: dict[str, Value]
+    values: dict[str, Held]
     case: CaseDesign | None
 
 
-def draw_numbers(family: Family, stream: NumberStream, known: dict[str, Value]) -> Numbers:
+def draw_numbers(family: Family, stream: NumberStream, known: dict[str, Held]) -> Numbers:
     """Draw case and numbers in the order written; `known` holds the values of the profile. Raises DrawFault."""
     values = dict(known)
     case = family.cases[stream.below(len(family.cases))] if family.cases else None
@@ -104,7 +104,7 @@ def refusal(blanks: Iterable[BlankValue]) -> Refusal | None:
     return None
 
 
-def number(where: str, formula: Formula, values: dict[str, Value]) -> Decimal:
+def number(where: str, formula: Formula, values: dict[str, Held]) -> Decimal:
     """Return a formula's number; raises DrawFault that names the field."""
     try:
         return formula.number(values)
@@ -112,7 +112,7 @@ def number(where: str, formula: Formula, values: dict[str, Value]) -> Decimal:
         raise DrawFault(f"{where}: {formula.text} {fault}") from None
 
 
-def truth(where: str, formula: Formula, values: dict[str, Value]) -> bool:
+def truth(where: str, formula: Formula, values: dict[str, Held]) -> bool:
     """Return whether a condition holds; raises DrawFault that names the field."""
     try:
         return formula.truth(values)
@@ -126,7 +126,7 @@ def resolved_tolerance(design: BlankDesign, target: Decimal) -> Decimal:
     return max(design.tolerance or Decimal(0), share)
 
 
-def _draw(design: RangeDraw | ListDraw, stream: NumberStream, values: dict[str, Value]) -> Decimal:
+def _draw(design: RangeDraw | ListDraw, stream: NumberStream, values: dict[str, Held]) -> Decimal:
     if isinstance(design, ListDraw):
         chosen = design.values[stream.below(len(design.values))]
         return number(f"draw {design.name}", chosen, values)
@@ -138,7 +138,7 @@ def _draw(design: RangeDraw | ListDraw, stream: NumberStream, values: dict[str, 
     return CONTEXT.add(low, CONTEXT.multiply(design.step, Decimal(stream.below(count))))
 
 
-def _derive(step: Derived, values: dict[str, Value]) -> Value:
+def _derive(step: Derived, values: dict[str, Held]) -> Value:
     where = f"let {step.name}"
     if step.formula.kind.value == "truth":
         return truth(where, step.formula, values)
@@ -148,7 +148,7 @@ def _derive(step: Derived, values: dict[str, Value]) -> Value:
     return value if step.decimals is None else round_half_up(value, step.decimals)
 
 
-def _blank(family: Family, design: BlankDesign, values: dict[str, Value]) -> BlankValue:
+def _blank(family: Family, design: BlankDesign, values: dict[str, Held]) -> BlankValue:
     key = number(f"{design.name} formula", design.formula, values)
     ideas = tuple(_idea(design, idea, values) for idea in family.wrong_ideas if _applies(idea, design, values))
     return BlankValue(
@@ -161,11 +161,11 @@ def _blank(family: Family, design: BlankDesign, values: dict[str, Value]) -> Bla
     )
 
 
-def _applies(idea: WrongIdea, design: BlankDesign, values: dict[str, Value]) -> bool:
+def _applies(idea: WrongIdea, design: BlankDesign, values: dict[str, Held]) -> bool:
     borrowed = [name for name in idea.formula.names if name.startswith("other_profile.")]
     return idea.blank == design.name and all(name in values for name in borrowed)
 
 
-def _idea(design: BlankDesign, idea: WrongIdea, values: dict[str, Value]) -> IdeaValue:
+def _idea(design: BlankDesign, idea: WrongIdea, values: dict[str, Held]) -> IdeaValue:
     value = number(f"wrong_idea {idea.name}", idea.formula, values)
     return IdeaValue(idea=idea, value=value, tolerance=resolved_tolerance(design, value))

@@ -16,11 +16,14 @@ from enum import StrEnum
 from quizapp.assessment import formula_arithmetic as arithmetic
 from quizapp.assessment.formula_arithmetic import FormulaFault
 from quizapp.assessment.formula_functions import FUNCTIONS, call
+from quizapp.ventilation.device_profile import DeviceProfile
 
-__all__ = ["Formula", "FormulaFault", "Kind", "Value", "parse_formula"]
+__all__ = ["Formula", "FormulaFault", "Held", "Kind", "Value", "parse_formula"]
 
 Value = Decimal | bool
-Names = Mapping[str, Value]
+#: What names stand for; "profile" alone holds the device for functions of the model, and no formula can name it.
+Held = Value | DeviceProfile
+Names = Mapping[str, Held]
 
 MAX_LENGTH = 400
 MAX_DEPTH = 40
@@ -140,9 +143,10 @@ class _Parser:
         self.names.add(name)
 
         def look_up(names: Names) -> Value:
-            if name not in names:
+            value = names.get(name)
+            if value is None or isinstance(value, DeviceProfile):
                 raise FormulaFault(f"{name} has no value here", node.col_offset + 1)
-            return names[name]
+            return value
 
         return look_up, Kind.TRUTH if name in self.truths else Kind.NUMBER
 
@@ -213,8 +217,21 @@ class _Parser:
             raise FormulaFault(f"{name} takes {function.takes}", node.col_offset + 1)
         arguments = [self.number(argument, depth) for argument in node.args]
         column = node.col_offset + 1
-        run = function.run
-        return (lambda names: call(name, run, [_decimal(part(names)) for part in arguments], column)), Kind.NUMBER
+
+        def run(names: Names) -> Value:
+            numbers = [_decimal(part(names)) for part in arguments]
+            return call(
+                name, function, numbers, _device(names, name, column) if function.needs_profile else None, column
+            )
+
+        return run, Kind.NUMBER
+
+
+def _device(names: Names, function: str, column: int) -> DeviceProfile:
+    profile = names.get("profile")
+    if not isinstance(profile, DeviceProfile):
+        raise FormulaFault(f"{function} needs a device profile, and there is none here", column)
+    return profile
 
 
 def _decimal(value: Value) -> Decimal:

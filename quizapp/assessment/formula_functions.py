@@ -13,7 +13,8 @@ from decimal import ROUND_CEILING, ROUND_FLOOR, Decimal
 
 from quizapp.assessment import formula_arithmetic as arithmetic
 from quizapp.assessment.formula_arithmetic import CONTEXT, FormulaFault
-from quizapp.assessment.model_functions import MODEL_FUNCTIONS
+from quizapp.assessment.model_functions import MODEL_FUNCTIONS, ModelFunction
+from quizapp.ventilation.device_profile import DeviceProfile
 
 SIGNIFICANT_DIGITS = 6
 MOST_ARGUMENTS = 8
@@ -27,18 +28,22 @@ class Function:
     run: Callable[..., Decimal]
     fewest: int
     most: int
+    of_what: str = ""
+    needs_profile: bool = False
 
     @property
     def takes(self) -> str:
         """Say the number of arguments in words."""
         count = str(self.fewest) if self.fewest == self.most else f"{self.fewest} to {self.most}"
-        return f"{count} number{'s' if self.most > 1 else ''}"
+        return f"{count} number{'s' if self.most > 1 else ''}" + (f": {self.of_what}" if self.of_what else "")
 
 
-def call(name: str, run: Callable[..., Decimal], arguments: Sequence[Decimal], column: int) -> Decimal:
+def call(
+    name: str, function: Function, numbers: Sequence[Decimal], profile: DeviceProfile | None, column: int
+) -> Decimal:
     """Call a listed function; whatever it cannot work out becomes a FormulaFault that names it."""
     try:
-        return arithmetic.bounded(run(*arguments))
+        return arithmetic.bounded(function.run(profile, *numbers) if profile else function.run(*numbers))
     except FormulaFault as fault:
         raise FormulaFault(f"{name} {fault}", column) from None
     except (ValueError, ArithmeticError) as error:
@@ -70,13 +75,23 @@ def _sqrt(value: Decimal) -> Decimal:
 
 
 def _from_model(run: Callable[..., float]) -> Callable[..., Decimal]:
-    def in_decimal(*arguments: Decimal) -> Decimal:
-        result = run(*(float(argument) for argument in arguments))
+    def in_decimal(*arguments: Decimal | DeviceProfile) -> Decimal:
+        result = run(*(float(part) if isinstance(part, Decimal) else part for part in arguments))
         if not math.isfinite(result):
             raise FormulaFault("has no finite result for these numbers")
         return Decimal(f"{result:.{SIGNIFICANT_DIGITS}g}")
 
     return in_decimal
+
+
+def _model_function(function: ModelFunction) -> Function:
+    return Function(
+        run=_from_model(function.run),
+        fewest=function.arguments,
+        most=function.arguments,
+        of_what=function.takes,
+        needs_profile=function.needs_profile,
+    )
 
 
 FUNCTIONS: dict[str, Function] = {
@@ -89,8 +104,5 @@ FUNCTIONS: dict[str, Function] = {
     "exp": Function(run=_exp, fewest=1, most=1),
     "ln": Function(run=_ln, fewest=1, most=1),
     "sqrt": Function(run=_sqrt, fewest=1, most=1),
-    **{
-        name: Function(run=_from_model(function.run), fewest=function.arguments, most=function.arguments)
-        for name, function in MODEL_FUNCTIONS.items()
-    },
+    **{name: _model_function(function) for name, function in MODEL_FUNCTIONS.items()},
 }

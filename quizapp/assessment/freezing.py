@@ -28,9 +28,11 @@ def printed_names(family: Family, numbers: Numbers, profile: Printed) -> dict[st
     printed = dict(profile) | {drawn.name: drawn.printed for drawn in drawn_numbers(family, numbers)}
     for step in family.derived:
         value = numbers.values[step.name]
+        if not isinstance(value, Decimal):
+            continue
         if step.words:
             printed[step.name] = step.words[int(value)]
-        elif step.decimals is not None and isinstance(value, Decimal):
+        elif step.decimals is not None:
             printed[step.name] = print_number(value, step.decimals)
     if numbers.case is not None:
         printed |= {name: print_exact(value) for name, value in numbers.case.numbers.items()}

@@ -20,7 +20,7 @@ from quizapp.assessment.drawing import (
     work_out,
 )
 from quizapp.assessment.families import Family
-from quizapp.assessment.formula import Value
+from quizapp.assessment.formula import Held
 from quizapp.assessment.number_stream import ALGORITHM, NumberStream
 from quizapp.assessment.profile_values import profile_values, profile_words, suits
 from quizapp.assessment.questions import FORMAT, Question
@@ -98,15 +98,15 @@ def draw_report(
     return DrawReport(draws, met, kept, unnamed, out_of_range)
 
 
-def _known(family: Family, profile: DeviceProfile, other: DeviceProfile | None) -> dict[str, Value]:
+def _known(family: Family, profile: DeviceProfile, other: DeviceProfile | None) -> dict[str, Held]:
     if not suits(family, profile):
         condition = family.requires.text if family.requires else ""
         raise DrawFault(f"{family.code} cannot be asked about {profile.label}: it requires {condition}")
     borrowed = profile_values(other, "other_profile") if other else {}
-    return profile_values(profile) | borrowed
+    return {"profile": profile, **profile_values(profile), **borrowed}
 
 
-def _accepted(family: Family, stream: NumberStream, known: dict[str, Value]) -> tuple[Numbers, tuple[BlankValue, ...]]:
+def _accepted(family: Family, stream: NumberStream, known: dict[str, Held]) -> tuple[Numbers, tuple[BlankValue, ...]]:
     reason: Refusal | None = None
     for _ in range(MOST_ATTEMPTS):
         numbers = draw_numbers(family, stream, known)

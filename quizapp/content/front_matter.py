@@ -19,7 +19,7 @@ from pydantic import BaseModel, ValidationError
 from pydantic_core import ErrorDetails
 
 from quizapp.content.key_lines import Place, key_lines, nearest_line
-from quizapp.content.plain_text import BadText, read_text
+from quizapp.content.plain_text import UnreadableTextError, read_text
 from quizapp.errors import ContentFault
 
 FENCE = "+++"
@@ -85,7 +85,7 @@ def parse_document(path: str, raw: bytes) -> Document:
     """Take the bytes of one file with front matter apart; whatever is wrong stands in `faults`."""
     try:
         text = read_text(raw)
-    except BadText as error:
+    except UnreadableTextError as error:
         return _broken(path, error.line, str(error))
     lines = text.split("\n")
     if lines[0].rstrip() != FENCE:
@@ -106,7 +106,7 @@ def parse_toml_file(folder: Path, path: Path) -> Document:
         text = read_text(raw)
     except OSError as error:
         return _broken(name, 0, f"cannot be opened ({error.strerror}); check that it exists and may be read")
-    except BadText as error:
+    except UnreadableTextError as error:
         return _broken(name, error.line, str(error))
     return replace(parse_toml(name, text), content_hash=content_hash(raw))
 

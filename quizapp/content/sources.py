@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-from quizapp.content.plain_text import BadText, read_text
+from quizapp.content.plain_text import UnreadableTextError, read_text
 from quizapp.errors import ContentFault
 
 FILE = "question_bank/sources.md"
@@ -19,6 +19,6 @@ def read_sources(folder: Path) -> tuple[dict[str, str], list[ContentFault]]:
         text = read_text((folder / FILE).read_bytes())
     except OSError as error:
         return {}, [ContentFault(path=FILE, line=0, message=f"cannot be opened ({error.strerror}); add it")]
-    except BadText as error:
+    except UnreadableTextError as error:
         return {}, [ContentFault(path=FILE, line=error.line, message=str(error))]
     return dict(_ROW.findall(text)), []
