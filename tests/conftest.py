@@ -5,17 +5,21 @@ from __future__ import annotations
 import itertools
 import os
 import shutil
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
+from typing import cast
 
 import pytest
+from flask import Flask
 from sqlalchemy import create_engine, make_url, text
 
+from quizapp.content.library import Library, read_library
 from quizapp.store.database import Database
 from quizapp.store.schema import migrate
 from tests.needed import POSTGRES_SETTING, needed
 from tests.small_service import SmallService, create_small_service
+from tests.web_app import COOKIE, JudgingClient, signed_in_cookie, web_app_around
 
 CHECKOUT = Path(__file__).resolve().parents[1]
 
@@ -179,3 +183,33 @@ def small(database: Database, now: datetime) -> SmallService:
 def small_sqlite(sqlite_database: Database, now: datetime) -> SmallService:
     """A small invented service on SQLite, for tests that need no second kind."""
     return create_small_service(sqlite_database, now)
+
+
+@pytest.fixture(scope="session")
+def library() -> Library:
+    """The content of this checkout, read once."""
+    return read_library(CHECKOUT)
+
+
+@pytest.fixture
+def app(small_sqlite: SmallService, library: Library, clock: StandingClock) -> Flask:
+    """The web application around `small_sqlite`, with the standing clock."""
+    return web_app_around(small_sqlite, library, clock)
+
+
+@pytest.fixture
+def client(app: Flask) -> JudgingClient:
+    """A browser in which nobody is signed in; it judges every page it is given."""
+    return cast("JudgingClient", app.test_client())
+
+
+@pytest.fixture
+def client_as(app: Flask, small_sqlite: SmallService, clock: StandingClock) -> Callable[[str], JudgingClient]:
+    """Gives a browser in which a person of the small service is signed in: `client_as("ines")`."""
+
+    def make(name: str) -> JudgingClient:
+        opened = cast("JudgingClient", app.test_client())
+        opened.set_cookie(COOKIE, signed_in_cookie(small_sqlite, name, clock))
+        return opened
+
+    return make
