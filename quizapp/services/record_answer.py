@@ -1,0 +1,167 @@
+"""Saves one answer: read strictly, graded against the frozen question, kept with a receipt, never overwriting."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import timedelta
+from typing import Any
+
+from sqlalchemy import select
+
+from quizapp.assessment import frozen_json
+from quizapp.assessment.audit_chain import JsonValue, record_hash
+from quizapp.assessment.audit_events import AuditEvent
+from quizapp.assessment.grading import Grade, NumericAnswer, grade_numbers, grade_option, grade_order, read_blank
+from quizapp.assessment.numbers import Ambiguous, Refused
+from quizapp.assessment.questions import Question
+from quizapp.assessment.sitting_purpose import SittingPurpose
+from quizapp.errors import BadInput, Conflict, NotFound
+from quizapp.services.act import Act
+from quizapp.services.audit_trail import record
+from quizapp.services.sittings_of import newest_answers, own_sitting
+from quizapp.store.sittings import Answer, Sitting, SittingQuestion
+
+GRACE = timedelta(seconds=30)
+MOST_TEXT = 200
+
+
+@dataclass(frozen=True, kw_only=True)
+class Response:
+    """What the person sent: a text and perhaps a unit for each blank, or a token of an option, or an order."""
+
+    texts: Sequence[str] = ()
+    units: Sequence[str] = ()
+    option: str = ""
+    order: Sequence[str] = ()
+
+
+@dataclass(frozen=True, kw_only=True)
+class SavedAnswer:
+    """What was kept: its place, revision and receipt, and whether it came after the time ran out."""
+
+    position: int
+    revision: int
+    receipt: str
+    is_late: bool
+
+
+def record_answer(
+    act: Act, sitting_id: str, position: int, response: Response, *, act_key: str, seen_revision: int
+) -> SavedAnswer:
+    """Save an answer to one's own open sitting; the same `act_key` gives the same receipt again.
+
+    seen_revision: the revision on the page the answer comes from (0: none). Raises NotFound, BadInput naming the
+    field for what cannot be read (nothing is marked wrong), Conflict when the answer changed or the sitting ended.
+    """
+    sitting = own_sitting(act, sitting_id)
+    row = act.session.scalar(
+        select(SittingQuestion).where(SittingQuestion.sitting_id == sitting.id, SittingQuestion.position == position)
+    )
+    if row is None:
+        raise NotFound("This sitting has no such question.")
+    kept = _kept(response)
+    again = act.session.scalar(select(Answer).where(Answer.question_id == row.id, Answer.act_key == act_key))
+    if again is not None:
+        return _same_again(again, kept, position)
+    _refuse_after_the_end(sitting)
+    newest = newest_answers(act, [row.id]).get(row.id)
+    revision = newest.revision if newest else 0
+    if newest and revision != seen_revision:
+        raise Conflict(_changed_elsewhere(position, newest.response, kept))
+    if newest and sitting.purpose == SittingPurpose.PRACTICE:
+        raise Conflict("You have seen what lies behind this answer; it stays as it is. Try a twin of the question.")
+    grade = _grade(sitting, position, Question.from_plain(row.frozen), response)
+    return _store(act, sitting, row, kept, grade, act_key=act_key, revision=revision + 1)
+
+
+def option_token(seed: str, position: int, name: str) -> str:
+    """Return the token that stands for an option on the page; it differs in every sitting."""
+    return hashlib.sha256(f"{seed}|{position}|{name}".encode()).hexdigest()[:16]
+
+
+def _kept(response: Response) -> dict[str, Any]:
+    texts = [text[:MOST_TEXT] for text in response.texts]
+    return {"texts": texts, "units": list(response.units), "option": response.option, "order": list(response.order)}
+
+
+def _same_again(again: Answer, kept: dict[str, Any], position: int) -> SavedAnswer:
+    if again.response != kept:
+        raise Conflict("This page was already sent with another answer. The first one was kept; open the page again.")
+    return SavedAnswer(position=position, revision=again.revision, receipt=again.receipt, is_late=again.is_late)
+
+
+def _refuse_after_the_end(sitting: Sitting) -> None:
+    if sitting.submitted_at is not None:
+        raise Conflict("This sitting was handed in already. The answers saved before that stand; nothing was changed.")
+
+
+def _changed_elsewhere(position: int, saved: dict[str, Any], sent: dict[str, Any]) -> str:
+    def words(response: dict[str, Any]) -> str:
+        return " and ".join(response["texts"]) or "another choice"
+
+    return (
+        f"Answer {position} was changed in another window: it says {words(saved)}, this page sent {words(sent)}. "
+        "Nothing was overwritten. Open the question again to change it."
+    )
+
+
+def _grade(sitting: Sitting, position: int, question: Question, response: Response) -> Grade:
+    if question.options:
+        names = {option_token(sitting.seed, position, option.name): option.name for option in question.options}
+        if response.option not in names:
+            raise BadInput("Choose one of the options.", field="option")
+        return grade_option(question, names[response.option])
+    if question.steps:
+        return grade_order(question, response.order)
+    return grade_numbers(question, _numbers(question, response))
+
+
+def _numbers(question: Question, response: Response) -> list[NumericAnswer]:
+    answers = []
+    for index, blank in enumerate(question.blanks):
+        text = response.texts[index] if index < len(response.texts) else ""
+        unit = response.units[index] if index < len(response.units) else ""
+        reading = read_blank(blank, text, unit)
+        if isinstance(reading, Refused):
+            raise BadInput(reading.message, field=f"answer_{index}")
+        if isinstance(reading, Ambiguous):
+            raise BadInput(
+                f"{reading.message} Write {reading.as_thousands:f}, or {reading.as_decimal:f}0.",
+                field=f"answer_{index}",
+            )
+        answers.append(reading)
+    return answers
+
+
+def _store(
+    act: Act,
+    sitting: Sitting,
+    row: SittingQuestion,
+    kept: dict[str, Any],
+    grade: Grade,
+    *,
+    act_key: str,
+    revision: int,
+) -> SavedAnswer:
+    is_late = sitting.deadline_at is not None and act.now > sitting.deadline_at + GRACE
+    fields: dict[str, JsonValue] = {"question": row.id, "revision": revision, "response": kept, "late": is_late}
+    receipt = record_hash(fields).hex()[:16]
+    answer = Answer(
+        id=act.randomness.new_id(),
+        question_id=row.id,
+        revision=revision,
+        act_key=act_key,
+        response=kept,
+        grade=frozen_json.to_plain(grade),
+        is_late=is_late,
+        answered_at=act.now,
+        receipt=receipt,
+    )
+    act.session.add(answer)
+    record(
+        act, AuditEvent.ANSWER_SAVED, "answer", answer.id,
+        person_id=act.actor.person_id, thing=row.family, after={"revision": revision, "receipt": receipt},
+    )  # fmt: skip
+    return SavedAnswer(position=row.position, revision=revision, receipt=receipt, is_late=is_late)

@@ -1,0 +1,99 @@
+"""Finds a person's own sittings with their frozen questions and newest answers; a foreign sitting is not found."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+from typing import Any
+
+from sqlalchemy import func, select
+
+from quizapp.assessment.questions import Question
+from quizapp.errors import NotFound
+from quizapp.services.act import Act
+from quizapp.store.sittings import Answer, Sitting, SittingQuestion
+
+
+@dataclass(frozen=True, kw_only=True)
+class GivenAnswer:
+    """The newest answer to one question: what was written, how it was graded, and its receipt."""
+
+    revision: int
+    response: dict[str, Any]
+    grade: dict[str, Any]
+    is_late: bool
+    answered_at: datetime
+    receipt: str
+
+    @property
+    def credit(self) -> Decimal:
+        """What the answer is worth, 0 to 1."""
+        return Decimal(self.grade["credit"])
+
+
+@dataclass(frozen=True, kw_only=True)
+class AskedQuestion:
+    """One place of a sitting: the frozen question and the newest answer, if any."""
+
+    id: str
+    position: int
+    competency: str
+    counts_for_sign_off: bool
+    question: Question
+    answer: GivenAnswer | None
+
+
+def own_sitting(act: Act, sitting_id: str) -> Sitting:
+    """Return the actor's own sitting; raises NotFound for any other id."""
+    sitting = act.session.get(Sitting, sitting_id)
+    if sitting is None or sitting.person_id != act.actor.person_id:
+        raise NotFound("There is no such sitting of yours.")
+    return sitting
+
+
+def asked_questions(act: Act, sitting_id: str) -> list[AskedQuestion]:
+    """Return every place of a sitting in order, with two statements."""
+    rows = list(
+        act.session.scalars(
+            select(SittingQuestion).where(SittingQuestion.sitting_id == sitting_id).order_by(SittingQuestion.position)
+        )
+    )
+    answers = newest_answers(act, [row.id for row in rows])
+    return [
+        AskedQuestion(
+            id=row.id,
+            position=row.position,
+            competency=row.competency,
+            counts_for_sign_off=row.counts_for_sign_off,
+            question=Question.from_plain(row.frozen),
+            answer=answers.get(row.id),
+        )
+        for row in rows
+    ]
+
+
+def newest_answers(act: Act, question_ids: list[str]) -> dict[str, GivenAnswer]:
+    """Return the newest answer to each of the questions that has one."""
+    newest = (
+        select(Answer.question_id, func.max(Answer.revision).label("revision"))
+        .where(Answer.question_id.in_(question_ids))
+        .group_by(Answer.question_id)
+        .subquery()
+    )
+    rows = act.session.scalars(
+        select(Answer).join(
+            newest, (Answer.question_id == newest.c.question_id) & (Answer.revision == newest.c.revision)
+        )
+    )
+    return {
+        row.question_id: GivenAnswer(
+            revision=row.revision,
+            response=row.response,
+            grade=row.grade,
+            is_late=row.is_late,
+            answered_at=row.answered_at,
+            receipt=row.receipt,
+        )
+        for row in rows
+    }
