@@ -5,12 +5,17 @@ from __future__ import annotations
 import os
 import shutil
 from collections.abc import Callable, Iterator
+from datetime import datetime
 from pathlib import Path
 
 import pytest
+from flask import Flask
 from playwright.sync_api import Browser, ConsoleMessage, Page, Request, ViewportSize, sync_playwright
 
+from tests.browser.live_server import served
 from tests.needed import CHROMIUM_SETTING, needed
+from tests.small_service import SmallService
+from tests.web_app import COOKIE, signed_in_cookie
 
 HERE = Path(__file__).resolve().parent
 SHOTS = HERE / "shots"
@@ -110,6 +115,26 @@ def desk(open_page: OpenWindow) -> Page:
 def page(request: pytest.FixtureRequest, open_page: OpenWindow) -> Page:
     """A page, once as wide as a phone and once as a desk screen."""
     return open_page(request.param)
+
+
+@pytest.fixture
+def live_server(app: Flask) -> Iterator[str]:
+    """The address of `app`, served as in service; its data is that of `small_sqlite`."""
+    with served(app) as address:
+        yield address
+
+
+@pytest.fixture
+def sign_in_as(
+    live_server: str, small_sqlite: SmallService, clock: Callable[[], datetime]
+) -> Callable[[Page, str], None]:
+    """Signs a person of the small service in on a page: `sign_in_as(phone, "mira")`."""
+
+    def sign_in(page: Page, name: str) -> None:
+        value = signed_in_cookie(small_sqlite, name, clock)
+        page.context.add_cookies([{"name": COOKIE, "value": value, "url": live_server}])
+
+    return sign_in
 
 
 @pytest.fixture

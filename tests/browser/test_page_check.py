@@ -5,7 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 
 import pytest
+from flask import Flask
+from playwright.sync_api import Error as PlaywrightError
 from playwright.sync_api import Page
+
+from tests.browser.live_server import served
 
 GOOD = """<!doctype html><html lang="en"><head><title>A page</title></head>
 <body><main><h1>A page</h1><p>Some words.</p></main></body></html>"""
@@ -30,3 +34,13 @@ def test_each_fault_is_seen(phone: Page, check_page: Callable[..., None], part: 
     phone.set_content(GOOD.replace(part, worse, 1))
     with pytest.raises(AssertionError, match=fault):
         check_page(phone, "page-check")
+
+
+def test_the_live_server_serves_and_stops(phone: Page) -> None:
+    pages = Flask("pages")
+    pages.add_url_rule("/", "good", lambda: GOOD)
+    with served(pages) as address:
+        phone.goto(address + "/")
+        assert phone.title() == "A page"
+    with pytest.raises(PlaywrightError, match="ERR_CONNECTION_REFUSED"):
+        phone.goto(address + "/")

@@ -5,8 +5,9 @@ from __future__ import annotations
 import re
 from pathlib import Path
 
-import checkout_files as project
 import pytest
+
+from tests.project import checkout_files as project
 
 GUIDES = ["README.md", "DEVELOPERS.md"]
 SETTING = re.compile(r"\bQUIZAPP_[A-Z_]+\b")

@@ -8,7 +8,7 @@ from __future__ import annotations
 import ast
 from pathlib import Path
 
-import checkout_files as project
+from tests.project import checkout_files as project
 
 LONGEST_FILE = 300
 LONGEST_FUNCTION = 40

@@ -5,8 +5,9 @@ from __future__ import annotations
 import hashlib
 import re
 
-import checkout_files as project
 import pytest
+
+from tests.project import checkout_files as project
 
 # The first 16 digits of the SHA-256 of each host name, so that the names stand nowhere, not even here.
 REGISTRY_HOSTS = frozenset(

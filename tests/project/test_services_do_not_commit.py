@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import ast
 
-import checkout_files as project
+from tests.project import checkout_files as project
 
 ENDS_A_TRANSACTION = {"commit", "rollback", "begin", "close", "writing", "reading"}
 OPENS_A_SESSION = {"Session", "sessionmaker", "create_engine", "Database"}

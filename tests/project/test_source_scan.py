@@ -7,8 +7,9 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass
 
-import checkout_files as project
 import pytest
+
+from tests.project import checkout_files as project
 
 # Modules whose whole job is to turn checked text into safe markup; each was read line by line.
 MAY_MAKE_MARKUP = ("quizapp/content/", "quizapp/web/instruments/", "quizapp/web/components/", "quizapp/web/markup.py")
