@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, ForeignKey, String
+from sqlalchemy import BigInteger, CheckConstraint, ForeignKey, String
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizapp.store.columns import BaseId, Code, Id, Json, MaybeMoment, Moment, PersonId, Prose
@@ -50,7 +50,7 @@ class ObservationEvent(Record):
     observation_id: Mapped[str] = mapped_column(
         String(32), ForeignKey("observation.id", ondelete="RESTRICT"), index=True
     )
-    device_sequence: Mapped[int]
+    device_sequence: Mapped[int] = mapped_column(BigInteger)
     kind: Mapped[Code]
     step: Mapped[str | None] = mapped_column(String(8))
     body: Mapped[Json]

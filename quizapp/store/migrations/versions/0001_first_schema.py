@@ -535,7 +535,7 @@ def upgrade() -> None:
         "observation_event",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("observation_id", sa.String(length=32), nullable=False),
-        sa.Column("device_sequence", sa.Integer(), nullable=False),
+        sa.Column("device_sequence", sa.BigInteger(), nullable=False),
         sa.Column("kind", sa.String(length=64), nullable=False),
         sa.Column("step", sa.String(length=8), nullable=True),
         sa.Column("body", quizapp.store.columns.JsonText(), nullable=False),

@@ -1,0 +1,132 @@
+"""Opens an observation sheet: who is watched by whom, doing what, on which device, with which steps called for."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+from typing import Protocol
+
+from sqlalchemy import select
+
+from quizapp.assessment.audit_events import AuditEvent
+from quizapp.assessment.frozen_procedure import to_json
+from quizapp.assessment.observation_setting import ObservationSetting
+from quizapp.assessment.procedures import Procedure, for_profile
+from quizapp.assessment.roles import Role, bases_for
+from quizapp.content.library import Library
+from quizapp.errors import BadInput, NotAllowed, NotFound
+from quizapp.services import audit_trail
+from quizapp.services.accepted_procedures import is_accepted
+from quizapp.services.act import Act
+from quizapp.services.devices_in_service import ProfileRevision, revisions_in_service
+from quizapp.store.observations import Observation
+from quizapp.store.people import Person
+
+
+class AssessorCurrency(Protocol):
+    """Tells whether a person is current today for every one of some competencies."""
+
+    def __call__(self, act: Act, *, person_id: str, competencies: Collection[str]) -> bool:
+        """Return True only when nothing is missing, lapsed, suspended or withdrawn."""
+        ...
+
+
+@dataclass(frozen=True, kw_only=True)
+class Watched:
+    """What an assessor settles before the start: device, setting, and the steps the scenario presents."""
+
+    profile_code: str
+    profile_revision: int
+    setting: ObservationSetting
+    presented: frozenset[str]
+
+
+def open_observation(
+    act: Act,
+    *,
+    library: Library,
+    person_id: str,
+    procedure_code: str,
+    watched: Watched,
+    is_current: AssessorCurrency,
+) -> str:
+    """Open a sheet at the base of the person observed and return its id.
+
+    Raises NotFound for a person or procedure the actor may not know of, NotAllowed without the assessor's role at
+    that base or for oneself, BadInput naming the field for a device that is not in service there or a step that is
+    no conditional one. An assessor who is not current may note, and the sheet will say so.
+    """
+    person = person_to_observe(act, person_id)
+    procedure = _as_done_here(act, library, procedure_code, person.base_id, watched)
+    row = Observation(
+        id=act.randomness.new_id(),
+        person_id=person.id,
+        assessor_id=act.actor.person_id,
+        base_id=person.base_id,
+        procedure=procedure.code,
+        content_hash=procedure.content_hash,
+        counts_for_sign_off=is_accepted(act, code=procedure.code, content_hash=procedure.content_hash),
+        frozen=to_json(procedure),
+        profile_code=watched.profile_code,
+        profile_revision=watched.profile_revision,
+        setting=watched.setting.value,
+        presented=sorted(watched.presented),
+        assessor_was_current=is_current(act, person_id=act.actor.person_id, competencies=procedure.competencies),
+        opened_at=act.now,
+    )
+    act.session.add(row)
+    audit_trail.record(
+        act, AuditEvent.OBSERVATION_STARTED, "observation", row.id, person_id=person.id, thing=procedure.code,
+        after={"version": procedure.version, "device": f"{row.profile_code} revision {row.profile_revision}",
+               "setting": row.setting, "presented": row.presented, "assessor_current": row.assessor_was_current},
+    )  # fmt: skip
+    return row.id
+
+
+def person_to_observe(act: Act, person_id: str) -> Person:
+    """Return a person the actor may observe today.
+
+    Raises NotAllowed for oneself, NotFound for anybody outside the bases where the actor is assessor.
+    """
+    if person_id == act.actor.person_id:
+        raise NotAllowed("Nobody observes themselves. Nothing was opened. Ask another assessor to watch you.")
+    person = act.session.get(Person, person_id)
+    reach = bases_for(act.actor.roles_held, Role.ASSESSOR, act.today)
+    if person is None or person.left_on is not None or person.base_id not in reach:
+        raise NotFound("There is nobody here whom you can observe. You observe people at bases where you are assessor.")
+    return person
+
+
+def people_to_observe(act: Act) -> tuple[Person, ...]:
+    """Return everybody the actor may observe today, by name, with one statement."""
+    reach = bases_for(act.actor.roles_held, Role.ASSESSOR, act.today)
+    wanted = select(Person).where(Person.left_on.is_(None), Person.id != act.actor.person_id)
+    if not reach.whole_service:
+        wanted = wanted.where(Person.base_id.in_(reach.base_ids))
+    return tuple(act.session.scalars(wanted.order_by(Person.name, Person.staff_number)))
+
+
+def devices_for(act: Act, person: Person) -> tuple[ProfileRevision, ...]:
+    """Return the device revisions in service today at the base of the person observed."""
+    return revisions_in_service(act, [person.base_id])[person.base_id]
+
+
+def _as_done_here(act: Act, library: Library, code: str, base_id: str, watched: Watched) -> Procedure:
+    """The procedure on the device named, after checking device and steps presented."""
+    procedure = library.procedure(code)
+    device = (watched.profile_code, watched.profile_revision)
+    if device not in revisions_in_service(act, [base_id])[base_id]:
+        raise BadInput(
+            f"{device[0]} revision {device[1]} is not in service at this base today. Nothing was opened. "
+            "Choose a device that is in the packs there, or have it put in service first.",
+            field="device",
+        )
+    procedure = for_profile(procedure, library.profile(*device))
+    strange = sorted(watched.presented - procedure.conditional_letters)
+    if strange:
+        raise BadInput(
+            f"{', '.join(strange)} is not a step that only some scenarios call for. Nothing was opened. "
+            "Choose again which of those steps the scenario presents.",
+            field="presented",
+        )
+    return procedure

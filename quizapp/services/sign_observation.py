@@ -1,0 +1,176 @@
+"""Signs what was observed: shown first, then signed with the password, then written as evidence."""
+
+from __future__ import annotations
+
+from quizapp.assessment.audit_events import AuditEvent, JsonValue
+from quizapp.assessment.observation_events import state_hash
+from quizapp.assessment.observation_rules import Decision
+from quizapp.assessment.observation_state import GlobalRating
+from quizapp.assessment.roles import Role
+from quizapp.errors import Conflict, NotAllowed, NotFound
+from quizapp.services import audit_trail
+from quizapp.services.accepted_procedures import is_accepted
+from quizapp.services.act import Act
+from quizapp.services.observation_sheet import Sheet, sheet_of
+from quizapp.services.open_observation import AssessorCurrency
+from quizapp.services.signing import Intent, Meaning, open_intent, prepare_to_sign, sign
+from quizapp.store.evidence import Evidence
+from quizapp.store.observations import Observation
+
+RECORD_TYPE = "observation"
+KIND = "observation"
+OUTCOMES = {Decision.SHOWN: "shown", Decision.NOT_YET: "not_shown", Decision.INCOMPLETE: "incomplete"}
+OBSERVED = "I watched this person do this and marked what I saw. Whether they may use the device is decided by others."
+COUNTER_SIGNED = (
+    "I was there and saw the same. The assessor who marked this sheet was not current, and I am. "
+    "Whether this person may use the device is decided by others."
+)
+
+
+def prepare_observation(act: Act, *, observation_id: str, is_current: AssessorCurrency) -> Intent:
+    """Keep exactly what is about to be signed; raises like `sign_observation`, before any password is asked for."""
+    row = signable_row(act, observation_id, is_current=is_current)
+    return prepare_to_sign(act, record_type=RECORD_TYPE, statement=_statement(sheet_of(act, row), row.base_id))
+
+
+def sign_observation(
+    act: Act, *, observation_id: str, intent_id: str, password: str, is_current: AssessorCurrency
+) -> tuple[str, ...]:
+    """Sign a locked sheet and write one evidence row per competency; return their ids.
+
+    The sheet's assessor signs "observed"; where that assessor was not current, another assessor of the base who was
+    there and is current counter-signs. Raises NotFound for a sheet the actor may not sign, Conflict when it is not
+    locked or signed already or was shown for another sheet, NotAllowed without role or currency, BadInput (field
+    "password") for a wrong password.
+    """
+    row = signable_row(act, observation_id, is_current=is_current)
+    intent = open_intent(act, intent_id, record_type=RECORD_TYPE)
+    sheet = sheet_of(act, row)
+    if intent.statement != _statement(sheet, row.base_id):
+        raise Conflict("What you were shown is not this sheet as it stands. Nothing was signed. Open it once more.")
+    meaning = _meaning(act, row)
+    signature = sign(act, intent, password=password, record_type=RECORD_TYPE, record_id=row.id, meaning=meaning)
+    row.signature_id = signature.id
+    evidence_ids = tuple(_add_evidence(act, row, sheet, competency) for competency in sheet.procedure.competencies)
+    audit_trail.record(
+        act, AuditEvent.OBSERVATION_SIGNED, "observation", row.id, person_id=row.person_id, thing=row.procedure,
+        after={"meaning": meaning.word, "signature": signature.id, "decision": sheet.result.decision.value,
+               "evidence": list(evidence_ids)},
+    )  # fmt: skip
+    return evidence_ids
+
+
+def signable_row(act: Act, observation_id: str, *, is_current: AssessorCurrency) -> Observation:
+    """Return the row of a sheet the actor may sign now; raises as `sign_observation` says."""
+    row = act.session.get(Observation, observation_id, with_for_update=True)
+    if row is None or not _may_know(act, row):
+        raise NotFound("There is no such observation for you to sign. Nothing was signed.")
+    if row.locked_at is None:
+        raise Conflict("This sheet is not locked yet. Nothing was signed. Finish it, and let the person confirm first.")
+    if row.signature_id is not None:
+        raise Conflict("This observation was signed already. Nothing was signed twice.")
+    competencies = row.frozen["competencies"]
+    if not act.actor.holds(Role.ASSESSOR, act.today, row.base_id):
+        raise NotAllowed("You are not an assessor at this base today, so nothing was signed. The marks are kept.")
+    own = row.assessor_id == act.actor.person_id
+    if own and not row.assessor_was_current:
+        raise NotAllowed(
+            "You were not current for this when you watched, so you cannot sign it. The marks are kept and wait for "
+            "the counter-signature of an assessor who was there and is current."
+        )
+    if not is_current(act, person_id=act.actor.person_id, competencies=competencies):
+        raise NotAllowed(
+            f"You are not current for {', '.join(competencies)} today, so nothing was signed. The marks are kept. "
+            "Renew your own sign-off first, then sign."
+        )
+    return row
+
+
+def _may_know(act: Act, row: Observation) -> bool:
+    """One's own sheet, or one at one's base that waits for a counter-signature; never one about oneself."""
+    if act.actor.person_id == row.person_id:
+        return False
+    if act.actor.person_id == row.assessor_id:
+        return True
+    waits = row.locked_at is not None and not row.assessor_was_current
+    return waits and act.actor.holds(Role.ASSESSOR, act.today, row.base_id)
+
+
+def _meaning(act: Act, row: Observation) -> Meaning:
+    own = row.assessor_id == act.actor.person_id
+    return Meaning(
+        word="observed" if own else "counter-signed",
+        sentence=OBSERVED if own else COUNTER_SIGNED,
+        role=Role.ASSESSOR,
+        base_id=row.base_id,
+    )
+
+
+def _statement(sheet: Sheet, base_id: str) -> dict[str, JsonValue]:
+    """What is shown and signed: whole, in words, without anything that is not on the sheet."""
+    result, state = sheet.result, sheet.state
+    rating = GlobalRating(sheet.global_rating) if sheet.global_rating else None
+    return {
+        "observation": sheet.id,
+        "person": {"id": sheet.person_id, "name": sheet.person_name},
+        "base": {"id": base_id, "name": sheet.base_name},
+        "marked_by": {"id": sheet.assessor_id, "name": sheet.assessor_name, "current": sheet.assessor_was_current},
+        "procedure": f"{sheet.procedure.code} {sheet.procedure.title}",
+        "version": sheet.procedure.version,
+        "content_hash": sheet.procedure.content_hash,
+        "device": sheet.device,
+        "setting": sheet.setting.value,
+        "called_for": sorted(sheet.presented),
+        "opened_at": sheet.opened_at.isoformat(),
+        "locked_at": sheet.locked_at.isoformat() if sheet.locked_at else "",
+        "result": result.decision.value,
+        "reasons": [reason.sentence for reason in result.reasons],
+        "marks": {letter: mark.value for letter, mark in result.marks},
+        "prompted": list(result.prompted),
+        "order": list(result.order.performed),
+        "broken": [pair.sentence for pair in result.broken],
+        "global_rating": f"{rating.value}, {rating.anchor}" if rating else "",
+        "person_confirmed": sheet.confirmed_at is not None,
+        "person_comment": sheet.person_comment,
+        "taps_sha256": state_hash(state),
+    }
+
+
+def _add_evidence(act: Act, row: Observation, sheet: Sheet, competency: str) -> str:
+    result = sheet.result
+    counts = row.counts_for_sign_off and is_accepted(act, code=row.procedure, content_hash=row.content_hash)
+    evidence = Evidence(
+        id=act.randomness.new_id(),
+        person_id=row.person_id,
+        competency=competency,
+        kind=KIND,
+        source_id=row.id,
+        procedure=row.procedure,
+        outcome=OUTCOMES[result.decision],
+        summary=_summary(sheet),
+        counts_for_sign_off=counts,
+        profile_code=row.profile_code,
+        profile_revision=row.profile_revision,
+        assessor_id=act.actor.person_id,
+        details={
+            "setting": row.setting,
+            "version": sheet.procedure.version,
+            "global_rating": row.global_rating,
+            "reasons": [reason.kind.value for reason in result.reasons],
+            "broken": [[pair.first, pair.then] for pair in result.broken],
+            "marked_by": row.assessor_id,
+        },
+        happened_at=row.opened_at,
+        recorded_at=act.now,
+    )
+    act.session.add(evidence)
+    return evidence.id
+
+
+def _summary(sheet: Sheet) -> str:
+    said = {
+        Decision.SHOWN: "shown",
+        Decision.NOT_YET: "not yet shown",
+        Decision.INCOMPLETE: "incomplete, to be observed again",
+    }[sheet.result.decision]
+    return f"{sheet.procedure.code} {sheet.procedure.title}, {sheet.setting.words}, {sheet.device}: {said}."
