@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date
 
 from quizapp.assessment.roles import Role
+from quizapp.assessment.validity import last_valid_day
 
 NEEDS_TWO = frozenset({Role.ASSESSOR, Role.EDUCATOR, Role.CLINICAL_LEAD, Role.ADMINISTRATOR})
 WHOLE_SERVICE_ONLY = frozenset({Role.CLINICAL_LEAD, Role.ADMINISTRATOR})
 MAY_BE_RECOGNISED = frozenset({Role.ASSESSOR, Role.EDUCATOR, Role.CLINICAL_LEAD})
+LONGEST_RECOGNISED_MONTHS = 12
 SHORTEST_REASON = 10
 LONGEST_REASON = 1000
 
@@ -43,12 +45,8 @@ def needs_second(role: Role) -> bool:
 
 
 def last_recognised_day(from_day: date) -> date:
-    """Give the last day, included, of twelve months that begin on a day."""
-    try:
-        anniversary = from_day.replace(year=from_day.year + 1)
-    except ValueError:  # 29 February
-        anniversary = date(from_day.year + 1, 3, 1)
-    return anniversary - timedelta(days=1)
+    """Give the last day, included, of a role that begins on a day and rests on outside evidence."""
+    return last_valid_day(from_day, LONGEST_RECOGNISED_MONTHS)
 
 
 def faults_of(wanted: RoleWanted, today: date) -> tuple[RoleFault, ...]:

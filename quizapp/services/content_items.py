@@ -1,0 +1,73 @@
+"""Everything in the content folder that a clinical lead can accept: families, procedures and device profiles."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from quizapp.content.library import Library
+
+
+class ContentKind(StrEnum):
+    """What a content file is."""
+
+    FAMILY = "family"
+    PROCEDURE = "procedure"
+    PROFILE = "profile"
+
+    @property
+    def words(self) -> str:
+        """The kind as people say it."""
+        return "device profile" if self is ContentKind.PROFILE else self.value
+
+
+@dataclass(frozen=True, kw_only=True)
+class ContentItem:
+    """One file as it stands in the folder now: its kind, code, title, hash, and the steps of a procedure."""
+
+    kind: ContentKind
+    code: str
+    title: str
+    content_hash: str
+    competencies: tuple[str, ...] = ()
+    steps: tuple[str, ...] = ()
+
+    @property
+    def words(self) -> str:
+        """Kind and code, as the audit trail says it."""
+        return f"{self.kind.words} {self.code}"
+
+
+def content_items(library: Library) -> tuple[ContentItem, ...]:
+    """Return every item: procedures, device profiles, then families, each by code."""
+    procedures = [
+        ContentItem(
+            kind=ContentKind.PROCEDURE,
+            code=one.code,
+            title=one.title,
+            content_hash=one.content_hash,
+            competencies=one.competencies,
+            steps=one.letters,
+        )
+        for _, one in sorted(library.procedures.items())
+    ]
+    profiles = [
+        ContentItem(
+            kind=ContentKind.PROFILE,
+            code=slug,
+            title=f"{file.profile.name}, {file.profile.label}",
+            content_hash=file.content_hash,
+        )
+        for slug, file in sorted(library.profile_files.items())
+    ]
+    families = [
+        ContentItem(
+            kind=ContentKind.FAMILY,
+            code=one.code,
+            title=one.title,
+            content_hash=one.content_hash,
+            competencies=one.competencies,
+        )
+        for _, one in sorted(library.families.items())
+    ]
+    return (*procedures, *profiles, *families)
