@@ -21,7 +21,7 @@ from quizapp.services.lock_observation import lock_observation
 from quizapp.services.open_observation import Watched, open_observation
 from quizapp.services.record_observation_events import record_observation_events
 from quizapp.services.sign_observation import prepare_observation, sign_observation
-from quizapp.store.accepted_content import ContentAcceptance
+from quizapp.store.accepted_content import ContentAcceptance, ContentWithdrawal
 from quizapp.store.devices import DeviceInService
 from tests.small_service import PASSWORD, SmallService
 
@@ -84,6 +84,25 @@ def accept(small: SmallService, code: str) -> str:
         )
         act.session.add(row)
         return row.id
+
+
+def withdraw(small: SmallService, code: str, *, step: str = "") -> None:
+    """An educator withdraws a procedure, or one step of it."""
+    with small.acting("ines") as act:
+        act.session.add(
+            ContentWithdrawal(
+                id=act.randomness.new_id(),
+                kind="procedure",
+                code=code,
+                content_hash=checklists().procedure(code).content_hash,
+                step=step,
+                reason="made up",
+                withdrawn_by=act.actor.person_id,
+                withdrawn_at=act.now,
+                lifted_by=None,
+                lifted_at=None,
+            )
+        )
 
 
 def watched(*presented: str, revision: int = 1) -> Watched:

@@ -16,9 +16,10 @@ from quizapp.assessment.roles import Role, bases_for
 from quizapp.content.library import Library
 from quizapp.errors import BadInput, NotAllowed, NotFound
 from quizapp.services import audit_trail
-from quizapp.services.accepted_procedures import is_accepted
 from quizapp.services.act import Act
+from quizapp.services.content_in_force import content_in_force
 from quizapp.services.devices_in_service import ProfileRevision, revisions_in_service
+from quizapp.services.procedures_in_force import procedure_in_force
 from quizapp.store.observations import Observation
 from quizapp.store.people import Person
 
@@ -65,7 +66,7 @@ def open_observation(
         base_id=person.base_id,
         procedure=procedure.code,
         content_hash=procedure.content_hash,
-        counts_for_sign_off=is_accepted(act, code=procedure.code, content_hash=procedure.content_hash),
+        counts_for_sign_off=content_in_force(act).counts(procedure),
         frozen=to_json(procedure),
         profile_code=watched.profile_code,
         profile_revision=watched.profile_revision,
@@ -113,7 +114,7 @@ def devices_for(act: Act, person: Person) -> tuple[ProfileRevision, ...]:
 
 def _as_done_here(act: Act, library: Library, code: str, base_id: str, watched: Watched) -> Procedure:
     """The procedure on the device named, after checking device and steps presented."""
-    procedure = library.procedure(code)
+    procedure = procedure_in_force(act, library, code)
     device = (watched.profile_code, watched.profile_revision)
     if device not in revisions_in_service(act, [base_id])[base_id]:
         raise BadInput(

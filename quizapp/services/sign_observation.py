@@ -9,8 +9,8 @@ from quizapp.assessment.observation_state import GlobalRating
 from quizapp.assessment.roles import Role
 from quizapp.errors import Conflict, NotAllowed, NotFound
 from quizapp.services import audit_trail
-from quizapp.services.accepted_procedures import is_accepted
 from quizapp.services.act import Act
+from quizapp.services.content_in_force import content_in_force
 from quizapp.services.observation_sheet import Sheet, sheet_of
 from quizapp.services.open_observation import AssessorCurrency
 from quizapp.services.signing import Intent, Meaning, open_intent, prepare_to_sign, sign
@@ -51,7 +51,10 @@ def sign_observation(
     meaning = _meaning(act, row)
     signature = sign(act, intent, password=password, record_type=RECORD_TYPE, record_id=row.id, meaning=meaning)
     row.signature_id = signature.id
-    evidence_ids = tuple(_add_evidence(act, row, sheet, competency) for competency in sheet.procedure.competencies)
+    counts = row.counts_for_sign_off and content_in_force(act).counts(sheet.procedure)
+    evidence_ids = tuple(
+        _add_evidence(act, row, sheet, competency, counts=counts) for competency in sheet.procedure.competencies
+    )
     audit_trail.record(
         act, AuditEvent.OBSERVATION_SIGNED, "observation", row.id, person_id=row.person_id, thing=row.procedure,
         after={"meaning": meaning.word, "signature": signature.id, "decision": sheet.result.decision.value,
@@ -136,9 +139,8 @@ def _statement(sheet: Sheet, base_id: str) -> dict[str, JsonValue]:
     }
 
 
-def _add_evidence(act: Act, row: Observation, sheet: Sheet, competency: str) -> str:
+def _add_evidence(act: Act, row: Observation, sheet: Sheet, competency: str, *, counts: bool) -> str:
     result = sheet.result
-    counts = row.counts_for_sign_off and is_accepted(act, code=row.procedure, content_hash=row.content_hash)
     evidence = Evidence(
         id=act.randomness.new_id(),
         person_id=row.person_id,

@@ -14,6 +14,7 @@ from quizapp.content.library import Library
 from quizapp.errors import NotFound
 from quizapp.services.act import Act
 from quizapp.services.devices_in_service import revisions_in_service
+from quizapp.services.procedures_in_force import procedure_in_force
 from quizapp.store.people import Person
 from quizapp.store.rehearsals import Rehearsal
 
@@ -56,7 +57,7 @@ def start_rehearsal(act: Act, *, library: Library, procedure_code: str) -> str:
 
 
 def _as_rehearsed(act: Act, library: Library, code: str) -> Procedure:
-    procedure = library.procedure(code)
+    procedure = procedure_in_force(act, library, code)
     base_id = act.session.scalar(select(Person.base_id).where(Person.id == act.actor.person_id)) or ""
     for profile_code, revision in revisions_in_service(act, [base_id])[base_id]:
         return for_profile(procedure, library.profile(profile_code, revision))

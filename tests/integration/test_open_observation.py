@@ -9,12 +9,12 @@ from sqlalchemy import select, update
 from sqlalchemy.exc import IntegrityError
 
 from quizapp.assessment.audit_events import AuditEvent
-from quizapp.errors import BadInput, NotAllowed, NotFound
+from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
 from quizapp.services.observation_sheet import own_sheet
 from quizapp.services.open_observation import devices_for, people_to_observe, person_to_observe
 from quizapp.store.audit import AuditRow
 from quizapp.store.observations import Observation
-from tests.observing import accept, checklists, nobody_is_current, opened, put_in_service, watched
+from tests.observing import accept, checklists, nobody_is_current, opened, put_in_service, watched, withdraw
 from tests.small_service import SmallService
 
 
@@ -106,3 +106,13 @@ def test_only_conditional_steps_can_be_presented(ready: SmallService) -> None:
 def test_an_unknown_procedure_is_not_found(ready: SmallService) -> None:
     with pytest.raises(NotFound):
         opened(ready, procedure_code="P99")
+
+
+def test_a_withdrawn_step_is_left_out_and_a_withdrawn_procedure_is_not_opened(ready: SmallService) -> None:
+    withdraw(ready, "P06", step="d")
+    observation_id = opened(ready)
+    with ready.acting("tor") as act:
+        assert own_sheet(act, observation_id).procedure.letters == tuple("abcefghijkl")
+    withdraw(ready, "P06")
+    with pytest.raises(Conflict, match="was withdrawn"):
+        opened(ready)

@@ -12,7 +12,7 @@ from quizapp.services.finish_rehearsal import finish_rehearsal, result_of
 from quizapp.services.start_rehearsal import last_rehearsed, own_rehearsal, start_rehearsal
 from quizapp.store.audit import AuditRow
 from quizapp.store.evidence import Evidence
-from tests.observing import checklists, put_in_service
+from tests.observing import checklists, put_in_service, withdraw
 from tests.small_service import SmallService
 
 
@@ -105,3 +105,9 @@ def test_steps_that_the_device_at_the_base_does_not_have_are_left_out(small: Sma
 def test_an_unknown_procedure_is_not_found(small: SmallService) -> None:
     with pytest.raises(NotFound):
         started(small, "P99")
+
+
+def test_a_withdrawn_procedure_is_not_rehearsed(small: SmallService) -> None:
+    withdraw(small, "P06")
+    with pytest.raises(Conflict, match="was withdrawn"):
+        started(small)
