@@ -5,10 +5,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
+from quizapp.assessment.person_rules import ROLES_ONE_PERSON_GRANTS
 from quizapp.assessment.roles import Role
 from quizapp.assessment.validity import last_valid_day
 
-NEEDS_TWO = frozenset({Role.ASSESSOR, Role.EDUCATOR, Role.CLINICAL_LEAD, Role.ADMINISTRATOR})
 WHOLE_SERVICE_ONLY = frozenset({Role.CLINICAL_LEAD, Role.ADMINISTRATOR})
 MAY_BE_RECOGNISED = frozenset({Role.ASSESSOR, Role.EDUCATOR, Role.CLINICAL_LEAD})
 LONGEST_RECOGNISED_MONTHS = 12
@@ -41,7 +41,7 @@ class RoleFault:
 
 def needs_second(role: Role) -> bool:
     """Whether a second administrator must confirm a grant of this role."""
-    return role in NEEDS_TWO
+    return role not in ROLES_ONE_PERSON_GRANTS
 
 
 def last_recognised_day(from_day: date) -> date:

@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.permissions import Right
+from quizapp.assessment.person_fields import read_sign_in_name
 from quizapp.errors import BadInput, Conflict, NotFound
 from quizapp.services.act import Act, Randomness
 from quizapp.services.administrators import refuse_to_lose_the_last
@@ -22,7 +23,6 @@ from quizapp.store.people import Person, Service
 
 FIRST_CODE_LASTS = timedelta(days=7)
 RESET_CODE_LASTS = timedelta(minutes=30)
-SIGN_IN_NAME = re.compile(r"[a-z0-9][a-z0-9._@+-]{2,63}")
 CODE = re.compile(r"[0-9a-f]{32}")
 NOT_VALID = (
     "This code is not valid, or not any more: it works once and for a limited time. Nothing was changed. "
@@ -38,17 +38,6 @@ class Invitation:
     sign_in_name: str
     code: str
     ends_at: datetime
-
-
-def read_sign_in_name(text: str) -> str:
-    """Return the form in which a sign-in name is kept; raise BadInput when it is none."""
-    name = text.strip().casefold()
-    if not SIGN_IN_NAME.fullmatch(name):
-        raise BadInput(
-            "A sign-in name has 3 to 64 letters a to z, digits, or one of . _ @ + - and begins with a letter or digit.",
-            field="sign_in_name",
-        )
-    return name
 
 
 def create_account(act: Act, *, person_id: str, sign_in_name: str) -> str:

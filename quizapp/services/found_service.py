@@ -12,12 +12,12 @@ from sqlalchemy.orm import Session
 
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.dates import parse_name
+from quizapp.assessment.person_fields import read_profession, read_sign_in_name, read_staff_number
 from quizapp.assessment.roles import Role
 from quizapp.errors import BadInput, Conflict
-from quizapp.services.accounts import Invitation, add_invitation, read_sign_in_name
+from quizapp.services.accounts import Invitation, add_invitation
 from quizapp.services.act import Randomness
 from quizapp.services.audit_trail import CHAIN, SYSTEM, append
-from quizapp.services.people import read_profession, read_staff_number
 from quizapp.store.accounts import Account
 from quizapp.store.people import FoundingPerson, Person, RescueBase, Service
 from quizapp.store.roles import RoleGrant

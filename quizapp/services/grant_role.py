@@ -9,13 +9,15 @@ from sqlalchemy import Select, or_, select
 
 from quizapp.assessment.audit_events import AuditEvent, JsonValue
 from quizapp.assessment.permissions import Right
+from quizapp.assessment.person_rules import may_end_role, may_grant
 from quizapp.assessment.role_grants import RoleWanted, faults_of, needs_second
 from quizapp.assessment.roles import Role
 from quizapp.errors import BadInput, Conflict, NotFound
 from quizapp.services.act import Act
 from quizapp.services.administrators import active_administrators, refuse_to_lose_the_last
 from quizapp.services.audit_trail import record
-from quizapp.services.require_right import refuse_oneself, require_right
+from quizapp.services.require_right import allow, refuse_oneself, require_right
+from quizapp.services.sign_in import actor_of
 from quizapp.store.people import Person, RescueBase
 from quizapp.store.roles import RoleGrant, RoleProposal
 
@@ -29,7 +31,7 @@ class RoleOutcome:
 
 
 def propose_role(act: Act, *, person_id: str, wanted: RoleWanted) -> RoleOutcome:
-    """Propose a role for somebody else; clinicians and team leads are granted at once.
+    """Propose a role for somebody else; a clinician's is granted at once.
 
     Raises BadInput naming the field, NotAllowed for oneself, Conflict when the role is held or waiting already.
     """
@@ -145,11 +147,17 @@ def confirm_role(act: Act, *, proposal_id: str) -> RoleOutcome:
     """Grant a proposed role, as a second administrator who is neither the proposer nor the person concerned."""
     require_right(act, Right.MANAGE_ROLES)
     proposal = _waiting(act, proposal_id)
-    refuse_oneself(act, proposal.person_id, "confirm a role for themselves")
-    refuse_oneself(act, proposal.proposed_by, "confirm what they proposed themselves")
     _refuse_stranger(act, proposal.person_id)
-    if proposal.proposed_by not in active_administrators(act):
-        raise Conflict("Who proposed this is no administrator any more. Nothing was changed. Decline and propose anew.")
+    allow(
+        may_grant(
+            actor_of(act.session, proposal.proposed_by),
+            person_id=proposal.person_id,
+            role=Role(proposal.role),
+            base_id=proposal.base_id,
+            second=act.actor,
+            day=act.today,
+        )
+    )
     if proposal.until_day is not None and proposal.until_day < act.today:
         raise Conflict("The last day of this role has passed. Nothing was changed. Decline it.")
     wanted = RoleWanted(
@@ -187,6 +195,16 @@ def end_role(act: Act, *, grant_id: str) -> None:
         raise Conflict("This role ended already. Nothing was changed.")
     if grant.role == Role.ADMINISTRATOR.value:
         refuse_to_lose_the_last(act, grant.person_id)
+    allow(
+        may_end_role(
+            act.actor,
+            person_id=grant.person_id,
+            role=Role(grant.role),
+            base_id=grant.base_id,
+            active_administrator_ids=active_administrators(act),
+            day=act.today,
+        )
+    )
     close_grant(act, grant)
 
 

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import re
-import unicodedata
 from dataclasses import dataclass
 from datetime import date
 
@@ -12,6 +10,7 @@ from sqlalchemy import func, or_, select
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.dates import parse_name
 from quizapp.assessment.permissions import Right
+from quizapp.assessment.person_fields import read_email, read_profession, read_staff_number
 from quizapp.assessment.role_grants import RoleWanted
 from quizapp.assessment.roles import Role
 from quizapp.errors import BadInput, Conflict, NotFound
@@ -25,10 +24,6 @@ from quizapp.store.accounts import Account
 from quizapp.store.people import Person, RescueBase
 from quizapp.store.roles import RoleGrant
 
-STAFF_NUMBER = re.compile(r"[A-Za-z0-9](?:[A-Za-z0-9._/-]{0,30}[A-Za-z0-9])?")
-AS_A_POWER_OF_TEN = re.compile(r"[0-9]+(?:[.,][0-9]+)?[Ee][+-]?[0-9]+")
-EMAIL = re.compile(r"[^@\s]{1,64}@[^@\s]{1,190}")
-
 
 @dataclass(frozen=True, kw_only=True)
 class PersonEntered:
@@ -40,40 +35,6 @@ class PersonEntered:
     base_id: str
     email: str
     joined_on: date
-
-
-def read_staff_number(text: str) -> str:
-    """Return a staff number as it is kept (compatibility forms made plain); raise BadInput when it is none."""
-    number = unicodedata.normalize("NFKC", text.strip())
-    if AS_A_POWER_OF_TEN.fullmatch(number):
-        raise BadInput(
-            f"{number} is what a spreadsheet makes of a long number: digits are lost. Format the column as text and "
-            "enter the number again.",
-            field="staff_number",
-        )
-    if not STAFF_NUMBER.fullmatch(number):
-        raise BadInput(
-            "A staff number has 1 to 32 letters A to Z, digits, or . _ / - between them.", field="staff_number"
-        )
-    return number
-
-
-def read_profession(text: str) -> str:
-    """Return a profession in few words; raise BadInput when it is empty, too long or cannot be printed."""
-    words = unicodedata.normalize("NFC", " ".join(text.split()))
-    if not words or len(words) > 100 or not words.isprintable():
-        raise BadInput("Write the profession in 1 to 100 characters that can be printed.", field="profession")
-    return words
-
-
-def read_email(text: str) -> str | None:
-    """Return an address, or None where none is given; raise BadInput when it cannot be one."""
-    address = text.strip()
-    if not address:
-        return None
-    if not EMAIL.fullmatch(address) or not address.isprintable():
-        raise BadInput("Write an e-mail address such as name@example.org, or leave it empty.", field="email")
-    return address
 
 
 def add_person(act: Act, entered: PersonEntered) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from quizapp.assessment.permissions import Right, has_right
+from quizapp.assessment.person_rules import Denied, Verdict
 from quizapp.errors import NotAllowed
 from quizapp.services.act import Act
 
@@ -17,3 +18,9 @@ def refuse_oneself(act: Act, person_id: str, what: str) -> None:
     """Raise NotAllowed when the actor is the person concerned; `what` ends "nobody may ..."."""
     if act.actor.person_id == person_id:
         raise NotAllowed(f"Nobody may {what}. Nothing was changed. Ask another administrator.")
+
+
+def allow(verdict: Verdict) -> None:
+    """Raise NotAllowed with the reason when a rule on persons denies the act."""
+    if isinstance(verdict, Denied):
+        raise NotAllowed(f"{verdict.reason} Nothing was changed.")

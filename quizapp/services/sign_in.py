@@ -11,6 +11,7 @@ from sqlalchemy.orm import Session
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.permissions import Actor
 from quizapp.assessment.roles import Role, RoleHeld
+from quizapp.errors import NotFound
 from quizapp.services.act import Act, Randomness
 from quizapp.services.audit_trail import append
 from quizapp.services.passwords import matches, token_hash
@@ -123,6 +124,22 @@ def roles_of(session: Session, person_ids: list[str]) -> dict[str, tuple[RoleHel
             )
         )
     return {person_id: tuple(roles) for person_id, roles in held.items()}
+
+
+def actor_of(session: Session, person_id: str) -> Actor:
+    """Return somebody as an actor, with the roles they hold; raises NotFound where there is no such person."""
+    found = session.execute(
+        select(Person, Account.id).outerjoin(Account, Account.person_id == Person.id).where(Person.id == person_id)
+    ).one_or_none()
+    if found is None:
+        raise NotFound("There is no such person.")
+    person, account_id = found
+    return Actor(
+        person_id=person.id,
+        account_id=account_id or "",
+        name=person.name,
+        roles_held=roles_of(session, [person_id])[person_id],
+    )
 
 
 def seen(session: Session, now: datetime, session_id: str) -> None:

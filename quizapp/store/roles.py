@@ -21,10 +21,8 @@ class RoleGrant(Record):
         CheckConstraint("second_by IS NULL OR second_by <> granted_by", name="two_different_people"),
         CheckConstraint("until_day IS NULL OR until_day >= from_day", name="ends_after_start"),
         CheckConstraint("(ended_at IS NULL) = (ended_on IS NULL)", name="ended_with_its_day"),
-        # Nobody granted what the founding command gave; everything else that carries weight has two names.
-        CheckConstraint(
-            "granted_by IS NULL OR second_by IS NOT NULL OR role IN ('clinician', 'team_lead')", name="two_for_weight"
-        ),
+        # Nobody granted what the founding command gave; but for a clinician, everything else has two names.
+        CheckConstraint("granted_by IS NULL OR second_by IS NOT NULL OR role = 'clinician'", name="two_people"),
         CheckConstraint("recognised = FALSE OR until_day IS NOT NULL", name="recognised_ends"),
     )
 

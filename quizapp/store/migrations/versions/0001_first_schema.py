@@ -345,8 +345,7 @@ def upgrade() -> None:
         sa.Column("ended_on", sa.Date(), nullable=True),
         sa.Column("ended_by", sa.String(length=32), nullable=True),
         sa.CheckConstraint(
-            "granted_by IS NULL OR second_by IS NOT NULL OR role IN ('clinician', 'team_lead')",
-            name=op.f("ck_role_grant_two_for_weight"),
+            "granted_by IS NULL OR second_by IS NOT NULL OR role = 'clinician'", name=op.f("ck_role_grant_two_people")
         ),
         sa.CheckConstraint("(ended_at IS NULL) = (ended_on IS NULL)", name=op.f("ck_role_grant_ended_with_its_day")),
         sa.CheckConstraint("granted_by IS NULL OR granted_by <> person_id", name=op.f("ck_role_grant_not_to_oneself")),
