@@ -83,7 +83,7 @@ class Capnogram:
 
     times_s: tuple[float, ...]
     co2_mmhg: tuple[float, ...]
-    breath_heights_mmhg: tuple[float, ...]
+    breath_tops_mmhg: tuple[float, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -138,7 +138,7 @@ def capnogram(strip: Strip, duration_s: float, step_s: float = 0.02) -> Capnogra
     return Capnogram(
         times_s=times,
         co2_mmhg=tuple(co2_mmhg(strip, moment) for moment in times),
-        breath_heights_mmhg=tuple(_height_mmhg(strip, number) for number in range(breaths)),
+        breath_tops_mmhg=tuple(strip.baseline_mmhg + _height_mmhg(strip, number) for number in range(breaths)),
     )
 
 

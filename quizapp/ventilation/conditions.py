@@ -40,7 +40,6 @@ class _Change:
 
     shape: CapnogramShape
     compliance_factor: float = 1.0
-    resistance_factor: float = 1.0
     expiratory_factor: float = 1.0
     added_resistance: float = 0.0
     leak_resistance_cmh2o_s_l: float | None = None
@@ -48,7 +47,7 @@ class _Change:
 
 _CHANGES = {
     Condition.NONE: _Change(shape=CapnogramShape.NORMAL),
-    Condition.BRONCHOSPASM: _Change(shape=CapnogramShape.RISING_PLATEAU, resistance_factor=3),
+    Condition.BRONCHOSPASM: _Change(shape=CapnogramShape.RISING_PLATEAU, added_resistance=12),
     Condition.KINKED_TUBE: _Change(shape=CapnogramShape.RISING_PLATEAU, added_resistance=60),
     Condition.LOW_COMPLIANCE: _Change(shape=CapnogramShape.NORMAL, compliance_factor=0.4),
     Condition.LEAK: _Change(shape=CapnogramShape.SLANTED_FALL, leak_resistance_cmh2o_s_l=80),
@@ -72,8 +71,8 @@ def capnogram_shape(condition: Condition) -> CapnogramShape:
 def lung_under(condition: Condition, lung: Lung) -> Lung:
     """Give a lung as the device meets it under a condition; efforts are given by `efforts_under`."""
     change = _CHANGES[condition]
-    inspiratory = lung.inspiratory_resistance_cmh2o_s_l * change.resistance_factor + change.added_resistance
-    expiratory = lung.expiratory_resistance_cmh2o_s_l * change.resistance_factor * change.expiratory_factor
+    inspiratory = lung.inspiratory_resistance_cmh2o_s_l + change.added_resistance
+    expiratory = lung.expiratory_resistance_cmh2o_s_l * change.expiratory_factor
     return replace(
         lung,
         compliance_ml_cmh2o=lung.compliance_ml_cmh2o * change.compliance_factor,
@@ -84,7 +83,7 @@ def lung_under(condition: Condition, lung: Lung) -> Lung:
 
 
 def efforts_under(condition: Condition, breathing: Breathing, breaths: int) -> tuple[Effort, ...]:
-    """Give the pushes and pulls of the chest under a condition, a number of them (1 or more), one undisturbed breath apart.
+    """Give a number of pushes or pulls of the chest under a condition, one undisturbed breath apart.
 
     An effort spans the end of the first inflation; a cough comes in its first half. Other conditions have none.
     Raises OutOfRangeError when the device does not cycle.

@@ -73,8 +73,9 @@ def throttle_resistance_cmh2o_s_l(profile: DeviceProfile, position: float) -> fl
         profile.throttle_max_cmh2o_s_l,
     )
     if position <= MIDDLE_POSITION:
-        return float(low * (middle / low) ** (position / MIDDLE_POSITION))
-    return float(middle * (high / middle) ** ((position - MIDDLE_POSITION) / (SHUT_POSITION - MIDDLE_POSITION)))
+        return max(low, float(low * (middle / low) ** (position / MIDDLE_POSITION)))
+    turn = (position - MIDDLE_POSITION) / (SHUT_POSITION - MIDDLE_POSITION)
+    return min(high, float(middle * (high / middle) ** turn))
 
 
 def throttle_position(profile: DeviceProfile, resistance_cmh2o_s_l: float) -> float:
