@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 from quizapp.assessment.families import (
     BlankDesign,
     Danger,
@@ -15,7 +17,7 @@ from quizapp.assessment.families import (
     Use,
     WrongIdea,
 )
-from quizapp.assessment.formula import Kind, parse_formula
+from quizapp.assessment.formula import Kind
 from quizapp.assessment.placeholders import Text
 from quizapp.content.choice_fields import name_cases, read_cases, read_options
 from quizapp.content.family_header import DrawTable, FamilyHeader, KeyTable, LetTable
@@ -115,7 +117,7 @@ def _draw(name: str, table: DrawTable, fields: Fields) -> RangeDraw | ListDraw:
             name=name,
             low=fields.number(table.low or "0", *place, "from"),
             high=fields.number(table.high or "0", *place, "to"),
-            step=table.step or parse_formula("1").number({}),
+            step=Decimal(1) if table.step is None else table.step,
             unit=table.unit,
         )
         if design.step <= 0:

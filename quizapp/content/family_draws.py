@@ -27,12 +27,12 @@ def draw_faults(family: Family, profiles: Sequence[DeviceProfile], draws: int = 
     suited = [profile for profile in profiles if suits(family, profile)]
     if not suited:
         return [_fault(family, "suits none of the device profiles; look at `requires`")]
-    messages: dict[tuple[str, str], None] = {}
+    found: dict[tuple[str, str], list[str]] = {}
     for profile in suited:
         other = other_profile_for(family, profile, tuple(profiles))
-        for level, message in _findings(family, profile, other, draws):
-            messages.setdefault((level, f"{message} (drawn for {profile.label})"))
-    return [_fault(family, message, level) for level, message in messages]
+        for finding in dict.fromkeys(_findings(family, profile, other, draws)):
+            found.setdefault(finding, []).append(profile.label)
+    return [_fault(family, f"{text} (drawn for {', '.join(labels)})", level) for (level, text), labels in found.items()]
 
 
 def question_faults(question: Question) -> list[str]:
@@ -60,9 +60,11 @@ def _findings(family: Family, profile: DeviceProfile, other: DeviceProfile | Non
         for seed in range(WHOLE_DRAWS):
             question = draw_question(family, profile, seed, other_profile=other)
             findings += [("error", f"seed {seed}: {fault}") for fault in question_faults(question)]
+            if any(level == "error" for level, _ in findings):
+                return findings
     except DrawFault as fault:
         return [("error", str(fault))]
-    return findings[:5]
+    return findings
 
 
 def _shares(report: DrawReport) -> list[tuple[str, str]]:

@@ -146,7 +146,7 @@ def content_hash(raw: bytes) -> str:
 
 def suggest(word: str, known: Iterable[str]) -> str:
     """Return ' (did you mean "…"?)' for the nearest known word, or an empty text."""
-    nearest = difflib.get_close_matches(word, list(known), n=1, cutoff=0.6)
+    nearest = difflib.get_close_matches(word, list(known), n=1, cutoff=0.5)
     return f' (did you mean "{nearest[0]}"?)' if nearest else ""
 
 

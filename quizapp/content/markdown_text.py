@@ -19,6 +19,7 @@ MAX_LIST_DEPTH = 6
 
 _RAW_HTML = re.compile(r"<(?:[A-Za-z/!?])")
 _IMAGE = re.compile(r"!\[[^\]]*\]\s*[(\[]")
+_CODE = re.compile(r"`[^`]*`")
 _LINK = re.compile(r"\]\(\s*<?([^)\s>]*)|^\s{0,3}\[[^\]]+\]:\s*<?(\S+)|<([A-Za-z][A-Za-z0-9+.-]*:[^>\s]*)>")
 _LIST_ITEM = re.compile(r"^(\s*)(?:[-*+]|[0-9]+[.)])\s")
 _OPENING = re.compile(r"\[")
@@ -54,15 +55,15 @@ def body_faults(text: str) -> list[tuple[int, str]]:
 
 def _line_faults(line: str) -> list[str]:
     messages = []
+    line = _CODE.sub("", line)
+    if _IMAGE.search(line):
+        messages.append("holds an image; figures are declared in the front matter")
     for link in _LINK.finditer(line):
         address = next(part for part in link.groups() if part is not None)
         if not address.startswith(("https://", "mailto:", "#")):
             messages.append(f"links to {address!r}; only https:// and mailto: addresses are allowed")
-    plain = re.sub(r"`[^`]*`", "", _LINK.sub("", line))
-    if _RAW_HTML.search(plain):
+    if _RAW_HTML.search(_LINK.sub("", line)):
         messages.append("holds HTML; write Markdown, or put a space after the sign <")
-    if _IMAGE.search(plain):
-        messages.append("holds an image; figures are declared in the front matter")
     item = _LIST_ITEM.match(line)
     if item and len(item[1].expandtabs(4)) // 2 > MAX_LIST_DEPTH * 2:
         messages.append(f"nests a list more than {MAX_LIST_DEPTH} deep")
