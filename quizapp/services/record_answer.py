@@ -20,6 +20,7 @@ from quizapp.assessment.sitting_purpose import SittingPurpose
 from quizapp.errors import BadInput, Conflict, NotFound
 from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
+from quizapp.services.clear_danger import clear_danger
 from quizapp.services.sittings_of import newest_answers, own_sitting
 from quizapp.store.sittings import Answer, Sitting, SittingQuestion
 
@@ -72,7 +73,11 @@ def record_answer(
         raise Conflict(_changed_elsewhere(position, newest.response, kept))
     if newest and sitting.purpose == SittingPurpose.PRACTICE:
         raise Conflict("You have seen what lies behind this answer; it stays as it is. Try a twin of the question.")
-    grade = _grade(sitting, position, Question.from_plain(row.frozen), response)
+    question = Question.from_plain(row.frozen)
+    grade = _grade(sitting, position, question, response)
+    if sitting.purpose == SittingPurpose.PRACTICE and grade.is_correct:
+        for competency in question.competencies:
+            clear_danger(act, sitting, family=question.family, competency=competency)
     return _store(act, sitting, row, kept, grade, act_key=act_key, revision=revision + 1)
 
 

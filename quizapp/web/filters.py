@@ -35,7 +35,17 @@ def local_day(value: datetime) -> str:
     return day(value.astimezone(edge().service.zone).date())
 
 
+def in_hundred(fraction: float) -> str:
+    """Write a chance from 0 to 1 as so many in 100, never as certain when it is not."""
+    percent = fraction * 100
+    if 0 < percent < 0.1:
+        return "under 0.1 in 100"
+    if 99.9 < percent < 100:
+        return "over 99.9 in 100"
+    return f"{percent:.1f} in 100".replace(".0 in", " in")
+
+
 def add_filters(app: Flask) -> None:
     """Make the filters known to all templates."""
-    for filter_ in (day, short_day, local_time, local_moment, local_day):
+    for filter_ in (day, short_day, local_time, local_moment, local_day, in_hundred):
         app.add_template_filter(filter_)

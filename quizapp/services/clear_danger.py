@@ -1,0 +1,48 @@
+"""A family once answered in the dangerous direction was answered right with new numbers: that is noted as evidence."""
+
+from __future__ import annotations
+
+from sqlalchemy import select
+
+from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
+from quizapp.services.act import Act
+from quizapp.store.evidence import Evidence
+from quizapp.store.sittings import Sitting
+
+
+def clear_danger(act: Act, sitting: Sitting, *, family: str, competency: str) -> None:
+    """Note that a family once answered in the dangerous direction was answered right with new numbers."""
+    open_rows = act.session.scalars(
+        select(Evidence).where(
+            Evidence.person_id == act.actor.person_id,
+            Evidence.competency == competency,
+            Evidence.kind == EvidenceKind.SITTING.value,
+        )
+    )
+    if not any(family in row.details["dangerous_families"] for row in open_rows):
+        return
+    act.session.add(
+        Evidence(
+            id=act.randomness.new_id(),
+            person_id=act.actor.person_id,
+            competency=competency,
+            kind=EvidenceKind.SITTING.value,
+            source_id=sitting.id,
+            procedure=None,
+            outcome=EvidenceOutcome.INCOMPLETE.value,
+            summary=f"{family} answered right with new numbers.",
+            counts_for_sign_off=True,
+            profile_code=sitting.profile_code,
+            profile_revision=sitting.profile_revision,
+            assessor_id=None,
+            details={
+                "questions": 1,
+                "right": 1,
+                "is_held_by_danger": False,
+                "dangerous_families": [],
+                "families_right": [family],
+            },
+            happened_at=act.now,
+            recorded_at=act.now,
+        )
+    )

@@ -1,0 +1,1 @@
+"""My currency: until when, on which revision, and what to do next."""

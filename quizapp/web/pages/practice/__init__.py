@@ -1,0 +1,1 @@
+"""Practice: a few fresh questions without consequences."""

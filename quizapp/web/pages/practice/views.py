@@ -1,0 +1,46 @@
+"""The practice page."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Blueprint, redirect, render_template, url_for
+
+from quizapp.assessment.permissions import Right
+from quizapp.services.practice_choices import practice_choices
+from quizapp.services.start_sitting import start_practice
+from quizapp.web.edge import act, edge
+from quizapp.web.forms import do_once
+from quizapp.web.pages.practice.forms import PracticeForm
+from quizapp.web.policy import policy
+
+blueprint = Blueprint("practice", __name__, template_folder="templates", url_prefix="/practice")
+
+
+def _form() -> PracticeForm:
+    form = PracticeForm()
+    choices = practice_choices(act(), edge().library)
+    form.competency.choices = [(one.code, f"{one.code} {one.title} ({one.family_count})") for one in choices]
+    return form
+
+
+@blueprint.get("")
+@policy(right=Right.PRACTISE)
+def show() -> Any:
+    """Show what can be practised."""
+    return render_template("practice/show.html", form=_form())
+
+
+@blueprint.post("")
+@policy(right=Right.PRACTISE)
+def begin() -> Any:
+    """Begin a practice."""
+    form = _form()
+    if not form.validate():
+        return render_template("practice/show.html", form=form), 422
+    started = do_once(
+        lambda: start_practice(
+            act(), edge().library, competency=form.competency.data, question_count=int(form.question_count.data)
+        )
+    )
+    return redirect(url_for("sitting.question", sitting_id=started, position="1"), code=303)

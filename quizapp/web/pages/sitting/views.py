@@ -1,0 +1,155 @@
+"""The pages of a sitting."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Blueprint, redirect, render_template, url_for
+
+from quizapp.assessment.permissions import Right
+from quizapp.assessment.sitting_purpose import SittingPurpose
+from quizapp.errors import BadInput, Conflict, NotFound
+from quizapp.services.record_answer import record_answer
+from quizapp.services.sittings_of import AskedQuestion, asked_questions, own_sitting
+from quizapp.services.start_sitting import start_practice, start_sitting
+from quizapp.services.submit_sitting import submit_sitting
+from quizapp.store.sittings import Sitting
+from quizapp.web.edge import act, edge
+from quizapp.web.forms import do_once
+from quizapp.web.pages.sitting.forms import AnswerForm, PlainForm, position_from, revision_from, sent_response
+from quizapp.web.pages.sitting.question_page import shown_question
+from quizapp.web.pages.sitting.result_page import shown_result
+from quizapp.web.pages.sitting.why_page import shown_why
+from quizapp.web.policy import policy
+
+blueprint = Blueprint("sitting", __name__, template_folder="templates", url_prefix="/sitting")
+
+
+@blueprint.post("/begin/<assessment_id>")
+@policy(right=Right.SIT)
+def begin(assessment_id: str) -> Any:
+    """Begin the assigned assessment, or go on where it was left."""
+    sitting_id = start_sitting(act(), edge().library, assessment_id)
+    return redirect(url_for("sitting.show", sitting_id=sitting_id), code=303)
+
+
+@blueprint.get("/<sitting_id>")
+@policy(right=Right.SIT)
+def show(sitting_id: str) -> Any:
+    """Go to the first question without an answer, else to the end."""
+    sitting = own_sitting(act(), sitting_id)
+    if sitting.submitted_at is not None:
+        return redirect(url_for("sitting.result", sitting_id=sitting_id))
+    return redirect(_next_address(sitting, asked_questions(act(), sitting_id)))
+
+
+@blueprint.get("/<sitting_id>/<position>")
+@policy(right=Right.SIT)
+def question(sitting_id: str, position: str) -> Any:
+    """Show one question with the answer saved so far."""
+    sitting, asked, all_asked = _find(sitting_id, position)
+    if _is_closed(sitting, asked):
+        return redirect(url_for("sitting.why", sitting_id=sitting_id, position=position))
+    form = AnswerForm(revision=str(asked.answer.revision if asked.answer else 0))
+    return _question_page(sitting, asked, all_asked, form)
+
+
+@blueprint.post("/<sitting_id>/<position>")
+@policy(right=Right.SIT)
+def save(sitting_id: str, position: str) -> Any:
+    """Save the answer and go on; what cannot be read stays on the page with what to write."""
+    sitting, asked, all_asked = _find(sitting_id, position)
+    form = AnswerForm()
+    sent = sent_response(len(asked.question.blanks))
+    try:
+        record_answer(
+            act(), sitting_id, asked.position, sent, act_key=form.act_key.data or "",
+            seen_revision=revision_from(form.revision.data),
+        )  # fmt: skip
+    except BadInput as error:
+        page = shown_question(sitting, asked, len(all_asked), sent=sent, error=str(error), field=error.field)
+        return render_template("sitting/question.html", sitting=sitting, page=page, form=form, saved=None), 422
+    if sitting.purpose == SittingPurpose.PRACTICE:
+        return redirect(url_for("sitting.why", sitting_id=sitting_id, position=position), code=303)
+    return redirect(_next_address(sitting, asked_questions(act(), sitting_id), after=asked.position), code=303)
+
+
+@blueprint.get("/<sitting_id>/<position>/why")
+@policy(right=Right.SIT)
+def why(sitting_id: str, position: str) -> Any:
+    """Show what lies behind an answer, once it can no longer be changed."""
+    sitting, asked, all_asked = _find(sitting_id, position)
+    if not _is_closed(sitting, asked):
+        raise NotFound("What lies behind an answer opens once the sitting is handed in.")
+    page = shown_why(sitting, asked, all_asked)
+    return render_template("sitting/why.html", sitting=sitting, page=page, form=PlainForm())
+
+
+@blueprint.post("/<sitting_id>/<position>/twin")
+@policy(right=Right.PRACTISE)
+def twin(sitting_id: str, position: str) -> Any:
+    """Begin a practice with the same family and new numbers."""
+    _sitting, asked, _all = _find(sitting_id, position)
+    family = asked.question.family
+    started = do_once(lambda: start_practice(act(), edge().library, family=family, question_count=1))
+    return redirect(url_for("sitting.question", sitting_id=started, position="1"), code=303)
+
+
+@blueprint.get("/<sitting_id>/end")
+@policy(right=Right.SIT)
+def end(sitting_id: str) -> Any:
+    """Show what was answered and what not, before handing in."""
+    sitting = own_sitting(act(), sitting_id)
+    if sitting.submitted_at is not None:
+        return redirect(url_for("sitting.result", sitting_id=sitting_id))
+    asked = asked_questions(act(), sitting_id)
+    missing = [one.position for one in asked if one.answer is None]
+    return render_template("sitting/end.html", sitting=sitting, asked=asked, missing=missing, form=PlainForm())
+
+
+@blueprint.post("/<sitting_id>/end")
+@policy(right=Right.SIT)
+def hand_in(sitting_id: str) -> Any:
+    """Hand the sitting in; a second time changes nothing."""
+    submit_sitting(act(), sitting_id)
+    return redirect(url_for("sitting.result", sitting_id=sitting_id), code=303)
+
+
+@blueprint.get("/<sitting_id>/result")
+@policy(right=Right.SIT)
+def result(sitting_id: str) -> Any:
+    """Show the result and every answer."""
+    sitting = own_sitting(act(), sitting_id)
+    if sitting.submitted_at is None:
+        raise Conflict("This sitting is still open. Hand it in first; every answer is saved.")
+    page = shown_result(sitting, asked_questions(act(), sitting_id))
+    return render_template("sitting/result.html", sitting=sitting, page=page)
+
+
+def _find(sitting_id: str, position: str) -> tuple[Sitting, AskedQuestion, list[AskedQuestion]]:
+    number = position_from(position)
+    sitting = own_sitting(act(), sitting_id)
+    asked = asked_questions(act(), sitting_id)
+    if number > len(asked):
+        raise NotFound("This sitting has no such question.")
+    return sitting, asked[number - 1], asked
+
+
+def _is_closed(sitting: Sitting, asked: AskedQuestion) -> bool:
+    answered_in_practice = sitting.purpose == SittingPurpose.PRACTICE and asked.answer is not None
+    return sitting.submitted_at is not None or answered_in_practice
+
+
+def _next_address(sitting: Sitting, asked: list[AskedQuestion], after: int = 0) -> str:
+    waiting = [one.position for one in asked if one.answer is None]
+    later = [position for position in waiting if position > after] or waiting
+    if not later:
+        return url_for("sitting.end", sitting_id=sitting.id)
+    return url_for("sitting.question", sitting_id=sitting.id, position=str(later[0]))
+
+
+def _question_page(sitting: Sitting, asked: AskedQuestion, all_asked: list[AskedQuestion], form: AnswerForm) -> Any:
+    saved = [one for one in all_asked if one.answer is not None]
+    last = max(saved, key=lambda one: one.answer.answered_at, default=None) if saved else None  # type: ignore[union-attr]
+    page = shown_question(sitting, asked, len(all_asked))
+    return render_template("sitting/question.html", sitting=sitting, page=page, form=form, saved=last)
