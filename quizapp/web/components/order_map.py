@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import itertools
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 COLUMN_WIDTH = 62
 ROW_HEIGHT = 38
 MARGIN = 20
+SWEEPS = 6
+Slot = tuple[int, str]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,12 +39,14 @@ def order_map(keys: Sequence[str], before: Collection[tuple[str, str]], critical
 
     Raises ValueError when the pairs form a cycle.
     """
-    places = _places(_columns(keys, before))
+    columns = _columns(keys, before)
+    routes = {pair: _route(pair, columns) for pair in sorted(before)}
+    places = _places(_rows(keys, columns, list(routes.values())))
     widest, tallest = (max((place[axis] for place in places.values()), default=0) for axis in (0, 1))
-    nodes = tuple(MapNode(key=key, x=x, y=y, is_critical=key in critical) for key, (x, y) in places.items())
-    lines = tuple(
-        f"M{places[first][0]} {places[first][1]}L{places[then][0]} {places[then][1]}" for first, then in sorted(before)
+    nodes = tuple(
+        MapNode(key=key, x=x, y=y, is_critical=key in critical) for key, (x, y) in _steps(keys, columns, places)
     )
+    lines = tuple("M" + "L".join(f"{x} {y}" for x, y in (places[slot] for slot in route)) for route in routes.values())
     return OrderMap(
         width=widest + MARGIN, height=tallest + MARGIN, nodes=nodes, lines=lines, words=order_in_words(keys, before)
     )
@@ -74,14 +79,49 @@ def _columns(keys: Sequence[str], before: Collection[tuple[str, str]]) -> Mappin
     raise ValueError("the order has a cycle and cannot be drawn")
 
 
-def _places(columns: Mapping[str, int]) -> dict[str, tuple[int, int]]:
-    rows: dict[int, list[str]] = {}
-    for key, column in columns.items():
-        rows.setdefault(column, []).append(key)
-    tallest = max((len(row) for row in rows.values()), default=0)
+def _route(pair: tuple[str, str], columns: Mapping[str, int]) -> list[Slot]:
+    """A line passes a free slot in every column between its two ends, so that it never runs through a step."""
+    first, then = pair
+    between = range(columns[first] + 1, columns[then])
+    return [(columns[first], first), *((column, f"{first}>{then}") for column in between), (columns[then], then)]
+
+
+def _rows(keys: Sequence[str], columns: Mapping[str, int], routes: Sequence[Sequence[Slot]]) -> list[list[Slot]]:
+    """Every column's slots from top to bottom, each near the middle of what it is joined to."""
+    rows: dict[int, list[Slot]] = {}
+    passed = [slot for route in routes for slot in route[1:-1]]
+    for slot in [(columns[key], key) for key in keys] + passed:
+        rows.setdefault(slot[0], []).append(slot)
+    joined: dict[Slot, list[Slot]] = {}
+    for route in routes:
+        for left, right in itertools.pairwise(route):
+            joined.setdefault(left, []).append(right)
+            joined.setdefault(right, []).append(left)
+    ordered = [rows[column] for column in sorted(rows)]
+    for sweep in range(SWEEPS):
+        steps = range(1, len(ordered)) if sweep % 2 == 0 else range(len(ordered) - 2, -1, -1)
+        for column in steps:
+            fixed = ordered[column - 1] if sweep % 2 == 0 else ordered[column + 1]
+            ordered[column] = sorted(ordered[column], key=lambda slot: _middle(slot, joined, fixed, len(fixed) / 2))
+    return ordered
+
+
+def _middle(slot: Slot, joined: Mapping[Slot, Sequence[Slot]], fixed: Sequence[Slot], otherwise: float) -> float:
+    heights = [fixed.index(other) - (len(fixed) - 1) / 2 for other in joined.get(slot, ()) if other in fixed]
+    return sum(heights) / len(heights) if heights else otherwise
+
+
+def _places(rows: Sequence[Sequence[Slot]]) -> dict[Slot, tuple[int, int]]:
+    tallest = max((len(row) for row in rows), default=0)
     places = {}
-    for column, row in rows.items():
+    for column, row in enumerate(rows):
         top = MARGIN + (tallest - len(row)) * ROW_HEIGHT // 2
-        for number, key in enumerate(row):
-            places[key] = (MARGIN + column * COLUMN_WIDTH, top + number * ROW_HEIGHT)
-    return {key: places[key] for key in columns}
+        for number, slot in enumerate(row):
+            places[slot] = (MARGIN + column * COLUMN_WIDTH, top + number * ROW_HEIGHT)
+    return places
+
+
+def _steps(
+    keys: Sequence[str], columns: Mapping[str, int], places: Mapping[Slot, tuple[int, int]]
+) -> list[tuple[str, tuple[int, int]]]:
+    return [(key, places[columns[key], key]) for key in keys]

@@ -94,7 +94,7 @@ def _percent(days: int, span_days: int) -> float:
 
 
 def _firsts_of_months(today: date, span_days: int) -> list[date]:
-    firsts = []
+    firsts: list[date] = []
     year, month = today.year, today.month
     while True:
         year, month = (year + 1, 1) if month == 12 else (year, month + 1)

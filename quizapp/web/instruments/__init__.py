@@ -1,0 +1,1 @@
+"""Instruments and charts as geometry: values in, coordinates and words out; their macros draw them."""

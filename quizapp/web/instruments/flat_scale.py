@@ -1,0 +1,68 @@
+"""A piece of a gauge's scale laid straight: the needle above it, what a person wrote below it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from quizapp.web.instruments.scale import Scale, needle_words
+from quizapp.web.instruments.written import coordinate, numeral, spoken
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlatMark:
+    """One mark: where, in percent of the width, and its number."""
+
+    x: str
+    text: str
+    is_numbered: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class FlatScale:
+    """Everything the straight piece is drawn from; `written_x` is empty when nothing was written or it is elsewhere."""
+
+    marks: tuple[FlatMark, ...]
+    needle_x: str
+    written_x: str
+    written: str
+    description: str
+
+
+def flat_scale(scale: Scale, needle: float, written: float | None = None) -> FlatScale:
+    """Return the piece of scale between the numerals around the needle and the written value, at most four apart."""
+    piece = _piece(scale, needle, written)
+    is_on = written is not None and piece.low <= written <= piece.high
+
+    def percent(value: float) -> str:
+        return f"{coordinate(piece.share(value) * 100)}%"
+
+    return FlatScale(
+        marks=tuple(
+            FlatMark(x=percent(mark.value), text=numeral(mark.value), is_numbered=mark.is_numbered)
+            for mark in piece.marks
+        ),
+        needle_x=percent(needle),
+        written_x=percent(written) if is_on and written is not None else "",
+        written="" if written is None else numeral(written),
+        description=_describe(piece, needle, written, is_on=is_on),
+    )
+
+
+def _piece(scale: Scale, needle: float, written: float | None) -> Scale:
+    scale.share(needle)
+    numerals = scale.numerals
+    near = [needle] if written is None or abs(written - needle) > 3 * scale.major else [needle, written]
+    low = max((one for one in numerals if one <= min(near)), default=numerals[0])
+    high = min((one for one in numerals if one >= max(near)), default=numerals[-1])
+    if low == high:
+        later = [one for one in numerals if one > high]
+        low, high = (low, later[0]) if later else (numerals[-2], high)
+    return Scale(low=low, high=high, minor=scale.minor, major=scale.major)
+
+
+def _describe(piece: Scale, needle: float, written: float | None, *, is_on: bool) -> str:
+    words = f"A straight piece of the scale from {spoken(piece.low)} to {spoken(piece.high)}. "
+    words += f"The needle stands at {needle_words(needle, piece)}, which is {spoken(needle)}."
+    if written is not None:
+        words += f" You wrote {spoken(written)}" + ("." if is_on else ", which is off this piece.")
+    return words
