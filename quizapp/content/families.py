@@ -106,6 +106,10 @@ def _draw(name: str, table: DrawTable, fields: Fields) -> RangeDraw | ListDraw:
         fields.fault("from, to and step belong together", *place)
     if table.words and len(table.words) != len(table.choose or ()):
         fields.fault(f"{len(table.words)} words for {len(table.choose or ())} numbers", *place, "words")
+    if table.words and len(set(table.choose or ())) < len(table.choose or ()):
+        fields.fault(
+            "with words each number stands once, so that it can be told which word was drawn", *place, "choose"
+        )
     design: RangeDraw | ListDraw
     if is_list:
         values = tuple(fields.number(text, *place, "choose") for text in table.choose or ())

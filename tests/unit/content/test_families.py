@@ -32,6 +32,7 @@ def test_the_samples_are_right(text: str) -> None:
         (NUMERIC, "step = 0.5", "", "13: error: draw flow: from, to and step belong together"),
         (NUMERIC, 'words = ["two", "three"]', 'words = ["two"]', "1 words for 2 numbers"),
         (NUMERIC, "choose = [2, 3]", "choose = []", "the list is empty"),
+        (NUMERIC, "choose = [2, 3]", "choose = [2, 2]", "with words each number stands once"),
         (NUMERIC, "choose = [2, 3]", "choose = [2, 3]\nfrom = 1", "either from, to and step, or choose"),
         (NUMERIC, '"L/min"', '"L/mn"', '"L/mn" is not a unit on the list (did you mean "L/min"?)'),
         (NUMERIC, '["L", "mL"]', '["L"]', "a list of units needs at least two"),
