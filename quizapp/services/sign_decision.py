@@ -1,0 +1,226 @@
+"""An educator decides on a person's competencies: shown first, then signed; never alone on a "not yet" turned round."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from sqlalchemy import select
+
+from quizapp.assessment.audit_chain import JsonValue, canonical_bytes
+from quizapp.assessment.audit_events import AuditEvent
+from quizapp.assessment.decision_origin import DecisionOrigin
+from quizapp.assessment.permissions import Actor
+from quizapp.assessment.person_rules import Denied, may_decide, may_turn_to_competent
+from quizapp.assessment.roles import Role
+from quizapp.assessment.sign_off import CompetencyReadiness
+from quizapp.assessment.standing import Outcome
+from quizapp.assessment.validity import add_months
+from quizapp.content.library import Library
+from quizapp.errors import BadInput, Conflict, NotAllowed
+from quizapp.services.act import Act
+from quizapp.services.audit_trail import record
+from quizapp.services.decision_desk import Desk, desk
+from quizapp.services.decision_statement import (
+    DecisionWanted,
+    as_mapping,
+    entries_of,
+    needs_second,
+    statement_of,
+    wanted_from,
+)
+from quizapp.services.passwords import matches
+from quizapp.services.sign_in import roles_of
+from quizapp.services.signing import Intent, Meaning, open_intent, prepare_to_sign, sign
+from quizapp.store.accounts import Account
+from quizapp.store.decisions import Decision
+from quizapp.store.people import Person
+
+RECORD_TYPE = "decision"
+SHORTEST_REASON = 10
+LONGEST_REASON = 2000
+LONGEST_RESTRICTION_MONTHS = 12
+MEANING = {
+    Outcome.COMPETENT: "I have looked at this evidence and decide that this person is competent in what is named here.",
+    Outcome.NOT_YET: "I have looked at this evidence and decide that what is named here is not yet shown.",
+    Outcome.RESTRICTED: "I have looked at this evidence and allow what is named here under the conditions stated.",
+}
+
+
+@dataclass(frozen=True, kw_only=True)
+class SecondPerson:
+    """The second educator of an act that needs two, proving who they are in the same request."""
+
+    sign_in_name: str = ""
+    password: str = ""
+
+
+def prepare_decision(act: Act, library: Library, person_id: str, wanted: DecisionWanted) -> str:
+    """Check a decision and keep exactly what will be shown and signed; return the intent's id.
+
+    Raises NotFound for people the actor may not decide on, NotAllowed with the reason, BadInput naming the field.
+    """
+    before = desk(act, library, person_id)
+    _check(act, before, wanted)
+    statement = statement_of(act, library, before, wanted)
+    return prepare_to_sign(act, record_type=RECORD_TYPE, statement=statement).id
+
+
+def decision_intent(act: Act, intent_id: str) -> Intent:
+    """Return what the actor was shown and has not signed yet."""
+    return open_intent(act, intent_id, record_type=RECORD_TYPE)
+
+
+def sign_decision(
+    act: Act, library: Library, intent_id: str, *, password: str, second: SecondPerson | None = None
+) -> list[str]:
+    """Sign a prepared decision and store one row a competency; return the ids of the rows.
+
+    Raises Conflict when the evidence changed since it was shown, BadInput for a wrong password, NotAllowed.
+    """
+    intent = decision_intent(act, intent_id)
+    statement = as_mapping(intent.statement)
+    wanted = wanted_from(statement)
+    before = desk(act, library, str(statement["person_id"]))
+    if canonical_bytes(statement_of(act, library, before, wanted)) != canonical_bytes(statement):
+        raise Conflict("The evidence changed since this was shown. Nothing was signed. Look at it again, then decide.")
+    second_actor = _second(act, before, wanted, second)
+    first_id = act.randomness.new_id()
+    meaning = Meaning(word="decides", sentence=MEANING[wanted.outcome], role=Role.EDUCATOR, base_id=before.base.id)
+    signature = sign(act, intent, password=password, record_type=RECORD_TYPE, record_id=first_id, meaning=meaning)
+    rows = [
+        _row(act, before, wanted, entry, row_id=first_id if index == 0 else act.randomness.new_id(),
+             signature_id=signature.id, second_id=second_actor.person_id if second_actor else None)
+        for index, entry in enumerate(entries_of(statement))
+    ]  # fmt: skip
+    act.session.add_all(rows)
+    for row in rows:
+        record(
+            act, AuditEvent.DECISION_SIGNED, "decision", row.id,
+            person_id=row.person_id, thing=f"{row.competency} {row.outcome}",
+            after={"outcome": row.outcome, "competency": row.competency, "signature": signature.id,
+                   "last_valid_day": row.last_valid_day.isoformat() if row.last_valid_day else ""},
+        )  # fmt: skip
+    return [row.id for row in rows]
+
+
+def _check(act: Act, before: Desk, wanted: DecisionWanted) -> None:
+    readiness = {one.competency: one for one in before.readiness}
+    if not wanted.competencies:
+        raise BadInput("Choose at least one competency to decide on.", field="competencies")
+    unknown = [code for code in wanted.competencies if code not in readiness]
+    if unknown:
+        raise BadInput(f"The standard asks nothing for {', '.join(unknown)}.", field="competencies")
+    if not SHORTEST_REASON <= len(wanted.reason.strip()) <= LONGEST_REASON:
+        raise BadInput(f"Write a reason of {SHORTEST_REASON} to {LONGEST_REASON} characters; the person reads it.",
+                       field="reason")  # fmt: skip
+    if wanted.outcome is Outcome.COMPETENT:
+        _check_complete([readiness[code] for code in wanted.competencies])
+    if wanted.outcome is Outcome.RESTRICTED:
+        _check_restriction(act, wanted)
+    verdict = may_decide(
+        act.actor,
+        person_id=before.person.id,
+        base_id=before.base.id,
+        sole_assessor_ids=_sole_assessors(before, wanted),
+        day=act.today,
+    )
+    if isinstance(verdict, Denied):
+        raise NotAllowed(f"{verdict.reason} Nothing was signed.")
+
+
+def _check_complete(chosen: Sequence[CompetencyReadiness]) -> None:
+    incomplete = [one.sentence for one in chosen if not one.may_sign_off]
+    if incomplete:
+        raise BadInput(" ".join(incomplete), field="competencies")
+
+
+def _check_restriction(act: Act, wanted: DecisionWanted) -> None:
+    if len(wanted.conditions.strip()) < SHORTEST_REASON:
+        raise BadInput("Say under which conditions, for example: works with a current colleague.", field="conditions")
+    latest = add_months(act.today, LONGEST_RESTRICTION_MONTHS)
+    if wanted.restricted_until is None or not act.today <= wanted.restricted_until <= latest:
+        raise BadInput(f"A restriction ends between today and {latest.isoformat()}.", field="restricted_until")
+
+
+def _sole_assessors(before: Desk, wanted: DecisionWanted) -> frozenset[str]:
+    if wanted.outcome is not Outcome.COMPETENT:
+        return frozenset()
+    return frozenset(
+        one.sole_assessor_id
+        for one in before.readiness
+        if one.competency in wanted.competencies and one.sole_assessor_id is not None
+    )
+
+
+def _second(act: Act, before: Desk, wanted: DecisionWanted, second: SecondPerson | None) -> Actor | None:
+    if not needs_second(before, wanted):
+        return None
+    actor = _proven(act, second)
+    verdict = may_turn_to_competent(
+        act.actor,
+        actor,
+        person_id=before.person.id,
+        base_id=before.base.id,
+        sole_assessor_ids=_sole_assessors(before, wanted),
+        day=act.today,
+    )
+    if isinstance(verdict, Denied):
+        raise NotAllowed(f"{verdict.reason} Nothing was signed.")
+    return actor
+
+
+def _proven(act: Act, second: SecondPerson | None) -> Actor | None:
+    if second is None or not second.sign_in_name.strip():
+        return None
+    account = act.session.scalar(
+        select(Account).where(Account.sign_in_name == second.sign_in_name.strip().casefold(), Account.is_active)
+    )
+    if not matches(account.password_hash if account else None, second.password) or account is None:
+        raise BadInput("The second person's name and password do not go together. Nothing was signed.",
+                       field="second_password")  # fmt: skip
+    person = act.session.get_one(Person, account.person_id)
+    return Actor(
+        person_id=person.id,
+        account_id=account.id,
+        name=person.name,
+        roles_held=roles_of(act.session, [person.id])[person.id],
+    )
+
+
+def _row(
+    act: Act,
+    before: Desk,
+    wanted: DecisionWanted,
+    entry: dict[str, JsonValue],
+    *,
+    row_id: str,
+    signature_id: str,
+    second_id: str | None,
+) -> Decision:
+    last_day = str(entry["last_valid_day"])
+    evidence = entry["evidence"]
+    profile = before.profile
+    return Decision(
+        id=row_id,
+        person_id=before.person.id,
+        base_id=before.base.id,
+        competency=str(entry["code"]),
+        outcome=wanted.outcome.value,
+        origin=DecisionOrigin.DECIDED_HERE.value,
+        reason=wanted.reason.strip(),
+        conditions=wanted.conditions.strip() or None,
+        valid_from=act.today,
+        last_valid_day=date.fromisoformat(last_day) if last_day else None,
+        profile_code=profile.code if profile else "",
+        profile_revision=profile.revision if profile else 0,
+        standard_id=before.standard.id if before.standard else None,
+        evidence_ids=[item["id"] for item in evidence if isinstance(item, dict)] if isinstance(evidence, list) else [],
+        decided_by=act.actor.person_id,
+        second_by=second_id,
+        decided_at=act.now,
+        signature_id=signature_id,
+        replaces_id=None,
+        voided_at=None,
+    )
