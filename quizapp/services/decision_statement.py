@@ -15,6 +15,12 @@ from quizapp.errors import Conflict
 from quizapp.services.act import Act
 from quizapp.services.decision_desk import Desk
 
+MEANING = {
+    Outcome.COMPETENT: "I have looked at this evidence and decide that this person is competent in what is named here.",
+    Outcome.NOT_YET: "I have looked at this evidence and decide that what is named here is not yet shown.",
+    Outcome.RESTRICTED: "I have looked at this evidence and allow what is named here under the conditions stated.",
+}
+
 
 @dataclass(frozen=True, kw_only=True)
 class DecisionWanted:
@@ -61,6 +67,7 @@ def statement_of(act: Act, library: Library, before: Desk, wanted: DecisionWante
         "reason": wanted.reason.strip(),
         "conditions": wanted.conditions.strip() if wanted.outcome is Outcome.RESTRICTED else "",
         "decided_on": act.today.isoformat(),
+        "meaning": MEANING[wanted.outcome],
         "needs_second": needs_second(before, wanted),
         "competencies": [
             {

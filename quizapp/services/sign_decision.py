@@ -23,6 +23,7 @@ from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
 from quizapp.services.decision_desk import Desk, desk
 from quizapp.services.decision_statement import (
+    MEANING,
     DecisionWanted,
     as_mapping,
     entries_of,
@@ -41,11 +42,6 @@ RECORD_TYPE = "decision"
 SHORTEST_REASON = 10
 LONGEST_REASON = 2000
 LONGEST_RESTRICTION_MONTHS = 12
-MEANING = {
-    Outcome.COMPETENT: "I have looked at this evidence and decide that this person is competent in what is named here.",
-    Outcome.NOT_YET: "I have looked at this evidence and decide that what is named here is not yet shown.",
-    Outcome.RESTRICTED: "I have looked at this evidence and allow what is named here under the conditions stated.",
-}
 
 
 @dataclass(frozen=True, kw_only=True)

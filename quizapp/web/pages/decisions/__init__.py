@@ -1,0 +1,1 @@
+"""The decision desk: who waits, what is there and what is missing, decide, sign."""

@@ -1,0 +1,48 @@
+"""The forms of deciding and signing."""
+
+from __future__ import annotations
+
+from wtforms import DateField, PasswordField, RadioField, SelectMultipleField, StringField, TextAreaField
+from wtforms.validators import InputRequired, Length, Optional
+
+from quizapp.assessment.standing import Outcome
+from quizapp.services.decision_statement import DecisionWanted
+from quizapp.web.forms import ActForm
+
+OUTCOME_WORDS = {
+    Outcome.COMPETENT: "Competent",
+    Outcome.NOT_YET: "Not yet",
+    Outcome.RESTRICTED: "Restricted, under conditions",
+}
+
+
+class DecideForm(ActForm):
+    """What is decided, on which competencies, why; a restriction also under which conditions and until when."""
+
+    outcome = RadioField(
+        "Decision",
+        choices=[(outcome.value, words) for outcome, words in OUTCOME_WORDS.items()],
+        validators=[InputRequired("Choose a decision. Nothing is chosen beforehand.")],
+    )
+    competencies = SelectMultipleField("Competencies")
+    reason = TextAreaField("Reason, which the person will read", validators=[Length(max=2000)])
+    conditions = TextAreaField("Conditions of a restriction", validators=[Length(max=2000)])
+    restricted_until = DateField("Last day of a restriction", validators=[Optional()])
+
+    def wanted(self) -> DecisionWanted:
+        """Return what the educator entered."""
+        return DecisionWanted(
+            outcome=Outcome(self.outcome.data),
+            competencies=sorted(self.competencies.data or (), key=lambda code: (len(code), code)),
+            reason=self.reason.data or "",
+            conditions=self.conditions.data or "",
+            restricted_until=self.restricted_until.data,
+        )
+
+
+class SignForm(ActForm):
+    """The password for this signature, and the second person's where two are needed."""
+
+    password = PasswordField("Your password, for this signature", validators=[InputRequired("Write your password.")])
+    second_name = StringField("Second educator's sign-in name", validators=[Length(max=255)])
+    second_password = PasswordField("Second educator's password")

@@ -1,0 +1,107 @@
+"""Deciding and signing."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from flask import Blueprint, redirect, render_template, url_for
+
+from quizapp.assessment.permissions import Right
+from quizapp.errors import BadInput
+from quizapp.services.decision_desk import desk, waiting
+from quizapp.services.sign_decision import SecondPerson, decision_intent, prepare_decision, sign_decision
+from quizapp.web.edge import act, edge
+from quizapp.web.forms import do_once
+from quizapp.web.pages.decisions.desk_page import against_rows, desk_finding, waiting_rows
+from quizapp.web.pages.decisions.forms import OUTCOME_WORDS, DecideForm, SignForm
+from quizapp.web.policy import policy
+
+blueprint = Blueprint("decisions", __name__, template_folder="templates", url_prefix="/decisions")
+
+
+@blueprint.get("")
+@policy(right=Right.DECIDE)
+def index() -> Any:
+    """List the people waiting for a decision."""
+    desks = waiting(act(), edge().library)
+    return render_template("decisions/index.html", desks=desks, rows=waiting_rows(desks))
+
+
+@blueprint.get("/<person_id>")
+@policy(right=Right.DECIDE)
+def show(person_id: str) -> Any:
+    """Show one person's evidence against what is required."""
+    return _desk_page(person_id, _form(person_id))
+
+
+@blueprint.post("/<person_id>")
+@policy(right=Right.DECIDE)
+def prepare(person_id: str) -> Any:
+    """Check the decision and go to the page on which exactly it is signed."""
+    form = _form(person_id)
+    if not form.validate():
+        return _desk_page(person_id, form), 422
+    try:
+        intent_id = do_once(lambda: prepare_decision(act(), edge().library, person_id, form.wanted()))
+    except BadInput as error:
+        form[error.field or "reason"].errors = [str(error)]
+        return _desk_page(person_id, form), 422
+    return redirect(url_for("decisions.show_signing", intent_id=intent_id), code=303)
+
+
+@blueprint.get("/sign/<intent_id>")
+@policy(right=Right.DECIDE)
+def show_signing(intent_id: str) -> Any:
+    """Show exactly what will be signed."""
+    return _signing_page(intent_id, SignForm())
+
+
+@blueprint.post("/sign/<intent_id>")
+@policy(right=Right.DECIDE, reauthenticates=True)
+def sign(intent_id: str) -> Any:
+    """Sign it with the password in this request."""
+    form = SignForm()
+    if not form.validate():
+        return _signing_page(intent_id, form), 422
+    second = SecondPerson(sign_in_name=form.second_name.data or "", password=form.second_password.data or "")
+    try:
+        do_once(
+            lambda: sign_decision(act(), edge().library, intent_id, password=form.password.data or "", second=second)
+        )
+    except BadInput as error:
+        form[error.field or "password"].errors = [str(error)]
+        return _signing_page(intent_id, form), 422
+    return redirect(url_for("decisions.index"), code=303)
+
+
+def _form(person_id: str) -> DecideForm:
+    form = DecideForm()
+    page = desk(act(), edge().library, person_id)
+    titles = edge().library.competencies
+    form.competencies.choices = [
+        (
+            one.competency,
+            f"{one.competency} {titles[one.competency].title}{'' if one.may_sign_off else ' (incomplete)'}",
+        )
+        for one in page.readiness
+    ]
+    return form
+
+
+def _desk_page(person_id: str, form: DecideForm) -> str:
+    page = desk(act(), edge().library, person_id)
+    waits = waiting(act(), edge().library)
+    return render_template(
+        "decisions/show.html",
+        page=page,
+        form=form,
+        finding=desk_finding(page),
+        required=against_rows(page, edge().service.zone),
+        rows=waiting_rows(waits, person_id),
+    )
+
+
+def _signing_page(intent_id: str, form: SignForm) -> str:
+    intent = decision_intent(act(), intent_id)
+    words = {outcome.value: words for outcome, words in OUTCOME_WORDS.items()}
+    return render_template("decisions/sign.html", intent=intent, statement=intent.statement, words=words, form=form)
