@@ -96,6 +96,18 @@ def test_the_key_is_worked_out_from_the_printed_numbers() -> None:
         assert blank.tolerance == max(Decimal("0.5"), blank.key * 2 / 100)
 
 
+def test_a_derived_number_is_used_as_it_is_printed() -> None:
+    """The half is rounded up, and the key follows what the person sees."""
+    rounded = NUMERIC.replace('"flow * time"\ndecimals = 1', '"flow * time"\ndecimals = 0')
+    rounded = rounded.replace("{time} minutes", "{time} minutes ({litres} L)")
+    for seed in range(30):
+        question = draw(rounded, seed)
+        exact = question.drawn[0].value * question.drawn[1].value
+        key = question.blanks[0].key
+        assert key == int(exact + Decimal("0.5"))
+        assert f"({key} L)" in question.stem
+
+
 def test_no_wrong_idea_lies_within_the_tolerance() -> None:
     colliding = NUMERIC.replace('formula = "flow"', 'formula = "litres + (flow - 15)"')
     report = draw_report(family(colliding), PROFILE, 400)
