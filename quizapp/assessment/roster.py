@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from datetime import date
 from typing import TypeVar
@@ -57,34 +57,52 @@ class Roster:
     faults: tuple[ContentFault, ...]
 
 
-def read_roster(content: bytes, *, path: str) -> Roster:
+@dataclass(frozen=True)
+class _Keys:
+    """What must be unique in a row, read even where the rest of the row is at fault."""
+
+    line: int
+    staff_number: str | None
+    sign_in_name: str | None
+
+
+def read_roster(content: bytes, *, path: str, bases: Collection[str]) -> Roster:
     """Read a roster with the columns staff_number, name, profession, base, joined_on and if wanted email, sign_in_name.
 
-    A roster says nothing about roles: whoever is new becomes a clinician, whatever else the file holds is a fault.
+    `bases` are the codes of the service's bases. A roster says nothing about roles: whoever is new becomes a
+    clinician, whatever else the file holds is a fault.
     """
     table = read_table(content, COLUMNS, path=path)
     faults = Faults(path)
     for fault in table.faults:
         faults.add(fault.line, fault.message)
-    rows = [row for row in (_person(one, faults) for one in table.rows) if row is not None]
-    _find_doubles(rows, faults)
+    read = [_person(row, bases, faults) for row in table.rows]
+    _find_doubles([keys for keys, _ in read], faults)
     columns = frozenset(table.rows[0].cells) if table.rows else frozenset()
-    return Roster(rows=tuple(rows), columns=columns, faults=faults.all)
+    rows = tuple(person for _, person in read if person is not None)
+    return Roster(rows=rows, columns=columns, faults=faults.all)
 
 
-def _person(row: Row, faults: Faults) -> RosterRow | None:
+def _person(row: Row, bases: Collection[str], faults: Faults) -> tuple[_Keys, RosterRow | None]:
+    def base_code(text: str) -> str:
+        if text not in bases:
+            known = ", ".join(sorted(bases))
+            raise BadInput(f'there is no base "{text[:40]}"; known are {known}' if text else "no base was given")
+        return text
+
     number = read_cell(row, "staff_number", read_staff_number, faults)
     name = read_cell(row, "name", parse_name, faults)
     profession = read_cell(row, "profession", read_profession, faults)
-    base = read_cell(row, "base", _base_code, faults)
+    base = read_cell(row, "base", base_code, faults)
     joined_on = read_cell(row, "joined_on", parse_day, faults)
     email = read_cell(row, "email", _maybe_email, faults)
     sign_in_name = read_cell(row, "sign_in_name", _maybe_sign_in_name, faults)
+    keys = _Keys(row.line, number, sign_in_name or None)
     if number is None or name is None or profession is None or base is None or joined_on is None:
-        return None
+        return keys, None
     if email is None or sign_in_name is None:
-        return None
-    return RosterRow(
+        return keys, None
+    person = RosterRow(
         line=row.line,
         staff_number=number,
         name=name,
@@ -94,6 +112,7 @@ def _person(row: Row, faults: Faults) -> RosterRow | None:
         email=email or None,
         sign_in_name=sign_in_name or None,
     )
+    return keys, person
 
 
 def read_cell(row: Row, column: str, read: Callable[[str], Value], faults: Faults) -> Value | None:
@@ -105,12 +124,6 @@ def read_cell(row: Row, column: str, read: Callable[[str], Value], faults: Fault
         return None
 
 
-def _base_code(text: str) -> str:
-    if not text:
-        raise BadInput("No base was given. Write its code.")
-    return text
-
-
 def _maybe_email(text: str) -> str:
     return read_email(text) or ""
 
@@ -119,21 +132,21 @@ def _maybe_sign_in_name(text: str) -> str:
     return read_sign_in_name(text) if text else ""
 
 
-def _find_doubles(rows: Iterable[RosterRow], faults: Faults) -> None:
+def _find_doubles(rows: Iterable[_Keys], faults: Faults) -> None:
     """Find staff numbers and sign-in names that stand there twice, and numbers that may have lost their zeros."""
-    numbers: dict[str, RosterRow] = {}
-    shortened: dict[str, RosterRow] = {}
-    names: dict[str, RosterRow] = {}
+    numbers: dict[str, int] = {}
+    shortened: dict[str, tuple[str, int]] = {}
+    names: dict[str, int] = {}
     for row in rows:
-        first = numbers.setdefault(row.key, row)
-        if first is not row:
-            faults.add(row.line, f"staff_number: {row.staff_number} stands in line {first.line} already")
-        alike = shortened.setdefault(without_leading_zeros(row.staff_number), row)
-        if alike.key != row.key:
-            pair = f"{row.staff_number} and {alike.staff_number} (line {alike.line})"
-            message = f"staff_number: {pair} differ by leading zeros only; a spreadsheet may have dropped them"
-            faults.add(row.line, message, level="warning")
-        if row.sign_in_name:
-            taken = names.setdefault(row.sign_in_name, row)
-            if taken is not row:
-                faults.add(row.line, f"sign_in_name: {row.sign_in_name} stands in line {taken.line} already")
+        number = row.staff_number
+        if number is not None:
+            key = staff_number_key(number)
+            if numbers.setdefault(key, row.line) != row.line:
+                faults.add(row.line, f"staff_number: {number} stands in line {numbers[key]} already")
+            alike, line = shortened.setdefault(without_leading_zeros(number), (number, row.line))
+            if staff_number_key(alike) != key:
+                message = f"staff_number: {number} and {alike} (line {line}) differ by leading zeros only"
+                faults.add(row.line, f"{message}; a spreadsheet may have dropped them", level="warning")
+        name = row.sign_in_name
+        if name is not None and names.setdefault(name, row.line) != row.line:
+            faults.add(row.line, f"sign_in_name: {name} stands in line {names[name]} already")

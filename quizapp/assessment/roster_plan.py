@@ -71,15 +71,12 @@ class RosterPlan:
         return tuple(fault for fault in self.faults if fault.level != "error")
 
 
-def plan_roster(
-    roster: Roster, known: Iterable[KnownPerson], *, bases: Iterable[str], importer_id: str, path: str
-) -> RosterPlan:
-    """Compare a roster with the known people and the codes of the bases; `importer_id` is never moved by it."""
+def plan_roster(roster: Roster, known: Iterable[KnownPerson], *, importer_id: str, path: str) -> RosterPlan:
+    """Compare a roster with the known people; the importer (`importer_id`) is never moved by it."""
     people = {staff_number_key(one.staff_number): one for one in known}
     faults = Faults(path)
     for fault in roster.faults:
         faults.add(fault.line, fault.message, level=fault.level)
-    _check_bases(roster.rows, frozenset(bases), faults)
     _check_people(roster.rows, people, importer_id, faults)
     new = tuple(row for row in roster.rows if row.key not in people)
     changes = [
@@ -99,12 +96,6 @@ def plan_roster(
         absent_count=len(absent),
         faults=faults.all,
     )
-
-
-def _check_bases(rows: Iterable[RosterRow], bases: frozenset[str], faults: Faults) -> None:
-    for row in rows:
-        if row.base not in bases:
-            faults.add(row.line, f'base: there is no base "{row.base[:40]}"; known are {", ".join(sorted(bases))}')
 
 
 def _check_people(

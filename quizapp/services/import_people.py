@@ -33,9 +33,8 @@ def plan_import(act: Act, *, content: bytes, path: str) -> RosterPlan:
     """
     require_right(act, Right.IMPORT_PEOPLE)
     return plan_roster(
-        read_roster(content, path=path),
+        read_roster(content, path=path, bases=_bases(act)),
         _known_people(act),
-        bases=_bases(act),
         importer_id=act.actor.person_id,
         path=path,
     )
