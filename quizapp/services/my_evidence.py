@@ -1,0 +1,130 @@
+"""A person's own evidence and the decisions taken on it, competency by competency."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date, datetime
+
+from sqlalchemy import select
+
+from quizapp.assessment.decision_origin import DecisionOrigin
+from quizapp.assessment.standing import CompetencyStanding, Outcome
+from quizapp.content.library import Library
+from quizapp.services.act import Act
+from quizapp.services.evidence_of import evidence_rows
+from quizapp.services.person_standing import standing_of
+from quizapp.store.audit import Signature
+from quizapp.store.decisions import Decision
+from quizapp.store.people import Person
+
+
+@dataclass(frozen=True, kw_only=True)
+class EvidenceLine:
+    """One piece of evidence: what it shows, when, from whom, and where to look at it (kind and id)."""
+
+    kind: str
+    source_id: str
+    outcome: str
+    summary: str
+    happened_at: datetime
+    assessor: str
+    counts: bool
+    device: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class DecisionLine:
+    """One decision: outcome, until when, by whom, and the receipt of its signature."""
+
+    outcome: str
+    origin: str
+    reason: str
+    conditions: str
+    last_valid_day: date | None
+    decided_on: datetime
+    decided_by: str
+    second_by: str
+    device: str
+    receipt: str
+    is_void: bool
+
+
+@dataclass(frozen=True, kw_only=True)
+class CompetencyEvidence:
+    """Everything about one competency, newest first."""
+
+    code: str
+    title: str
+    standing: CompetencyStanding
+    evidence: list[EvidenceLine]
+    decisions: list[DecisionLine]
+
+
+def my_evidence(act: Act, library: Library) -> list[CompetencyEvidence]:
+    """Return the actor's evidence and decisions for every competency that has any or is required."""
+    me = act.actor.person_id
+    report = standing_of(act, library, me).report
+    rows = evidence_rows(act, [me])[me]
+    decisions = list(
+        act.session.scalars(select(Decision).where(Decision.person_id == me).order_by(Decision.decided_at.desc()))
+    )
+    names = _names(act, {row.assessor_id for row in rows}, decisions)
+    receipts = _receipts(act, decisions)
+    codes = {row.competency for row in rows} | {row.competency for row in decisions}
+    codes |= {row.competency for row in report.rows}
+    return [
+        CompetencyEvidence(
+            code=code,
+            title=library.competencies[code].title if code in library.competencies else "",
+            standing=report.of_competency(code),
+            evidence=[
+                EvidenceLine(
+                    kind=row.kind,
+                    source_id=row.source_id,
+                    outcome=row.outcome,
+                    summary=row.summary,
+                    happened_at=row.happened_at,
+                    assessor=names.get(row.assessor_id or "", ""),
+                    counts=row.counts_for_sign_off,
+                    device=_device(row.profile_code, row.profile_revision),
+                )
+                for row in reversed(rows)
+                if row.competency == code
+            ],
+            decisions=[_decision_line(row, names, receipts) for row in decisions if row.competency == code],
+        )
+        for code in sorted(codes, key=lambda code: (len(code), code))
+    ]
+
+
+def _decision_line(row: Decision, names: dict[str, str], receipts: dict[str, str]) -> DecisionLine:
+    return DecisionLine(
+        outcome=Outcome(row.outcome).value.replace("_", " "),
+        origin=DecisionOrigin(row.origin).words,
+        reason=row.reason,
+        conditions=row.conditions or "",
+        last_valid_day=row.last_valid_day,
+        decided_on=row.decided_at,
+        decided_by=names[row.decided_by],
+        second_by=names.get(row.second_by or "", ""),
+        device=_device(row.profile_code, row.profile_revision),
+        receipt=receipts.get(row.signature_id or "", ""),
+        is_void=row.voided_at is not None,
+    )
+
+
+def _device(code: str | None, revision: int | None) -> str:
+    return f"{code} revision {revision}" if code else ""
+
+
+def _names(act: Act, assessors: set[str | None], decisions: list[Decision]) -> dict[str, str]:
+    ids = {one for one in assessors if one} | {row.decided_by for row in decisions}
+    ids |= {row.second_by for row in decisions if row.second_by}
+    rows = act.session.execute(select(Person.id, Person.name).where(Person.id.in_(ids)))
+    return {row.id: row.name for row in rows}
+
+
+def _receipts(act: Act, decisions: list[Decision]) -> dict[str, str]:
+    ids = {row.signature_id for row in decisions if row.signature_id}
+    rows = act.session.execute(select(Signature.id, Signature.signature_hash).where(Signature.id.in_(ids)))
+    return {signature_id: signature_hash[:16] for signature_id, signature_hash in rows}

@@ -1,0 +1,1 @@
+"""My evidence: what counts, from whom, on which revision, until when."""
