@@ -12,7 +12,7 @@ FIGURES: tuple[dict[str, Any], ...] = (
         "instrument": "pressure_gauge",
         "numbers": {"needle_cmh2o": ["-4"]},
         "words": {"motion": "flutter"},
-        "alt": "A dial.",
+        "alt": "A dial whose needle flutters.",
     },
     {"instrument": "pressure_gauge", "needle": 23, "low": 0, "high": 50, "minor": 1, "major": 5, "relief_mark": 45},
     {"instrument": "gauge-swing", "peak": 22, "baseline": 5, "relief_mark": 50},

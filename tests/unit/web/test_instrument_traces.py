@@ -23,7 +23,7 @@ def drawn_curves(figure: dict[str, Any]) -> list[list[tuple[float, float]]]:
     """The points of every curve of a figure, read back through its own axis labels."""
     markup = str(render_figure(figure))
     curves = []
-    for plot in markup.split('<svg class="plot-area">')[1:]:
+    for plot in markup.split('<svg class="plot-area" aria-hidden="true">')[1:]:
         path = re.search(r'class="trace" d="M([^"]+)"', plot)
         assert path is not None
         x, y = axis(plot, "ax-x", "x"), axis(plot, "ax-y", "y")
@@ -163,3 +163,10 @@ def test_the_next_breath_is_marked_at_the_end_of_expiration() -> None:
         render_figure({"instrument": "volume_curve", "volume_ml": 500, "time_constant_s": 0.8, "expiration_s": 2})
     )
     assert re.search(r'class="c-need" x1="80%"', drawn), "2 s of 2.5 s"
+
+
+@pytest.mark.parametrize("lead_s", [0.35, 1.0, 5.0])
+def test_the_first_inflation_of_a_capnogram_begins_after_the_lead(lead_s: float) -> None:
+    (points,) = drawn_curves({**CO2, "lead_s": lead_s})
+    last_full = max(at for at, value in points if value > 44.99 and at <= lead_s + 0.01)
+    assert last_full == pytest.approx(lead_s, abs=0.005)
