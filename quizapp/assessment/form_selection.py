@@ -25,7 +25,7 @@ class Chosen:
     family: Family
 
 
-class TooFewFamiliesError(ValueError):
+class TooFewFamilies(ValueError):
     """A competency has no family at all that may be asked."""
 
 
@@ -33,7 +33,7 @@ def choose_families(families: Sequence[Family], parts: Sequence[FormPart], strea
     """Choose a family for every place of the form, in a drawn order.
 
     families: those that may be asked of this person on this device. A family, and a group of siblings, comes again
-    only when the competency has no other left; it then gets new numbers. Raises TooFewFamiliesError naming the competency.
+    only when the competency has no other left; it then gets new numbers. Raises TooFewFamilies naming the competency.
     """
     used_families: dict[str, int] = {}
     used_groups: dict[str, int] = {}
@@ -41,7 +41,7 @@ def choose_families(families: Sequence[Family], parts: Sequence[FormPart], strea
     for part in parts:
         pool = stream.shuffled([family for family in families if part.competency in family.competencies])
         if not pool:
-            raise TooFewFamiliesError(part.competency)
+            raise TooFewFamilies(part.competency)
         for _ in range(part.question_count):
             family = min(pool, key=lambda one: (used_families.get(one.code, 0), used_groups.get(one.group, 0)))
             used_families[family.code] = used_families.get(family.code, 0) + 1

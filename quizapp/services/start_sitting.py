@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.families import Family, Use
-from quizapp.assessment.form_selection import Chosen, FormPart, TooFewFamiliesError, choose_families
+from quizapp.assessment.form_selection import Chosen, FormPart, TooFewFamilies, choose_families
 from quizapp.assessment.number_stream import NumberStream
 from quizapp.assessment.questions import Question
 from quizapp.assessment.sitting_purpose import SittingPurpose
@@ -130,7 +130,7 @@ def _new_sitting(act: Act, profile: DeviceProfile, purpose: SittingPurpose, asse
 def _choose(families: Sequence[Family], parts: Sequence[FormPart], seed: str) -> tuple[Chosen, ...]:
     try:
         return choose_families(families, parts, NumberStream("form", int(seed, 16)))
-    except TooFewFamiliesError as error:
+    except TooFewFamilies as error:
         raise BadInput(
             f"There is no accepted question on {error} for this device. Nothing was started; tell your educator."
         ) from None

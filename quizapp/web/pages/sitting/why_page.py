@@ -31,6 +31,7 @@ class ShownWhy:
     is_dangerous: bool
     stem: Markup
     figures: tuple[Markup, ...]
+    worked: str
     lines: tuple[dict[str, Any], ...]
     options: tuple[dict[str, Any], ...]
     broken: tuple[str, ...]
@@ -52,6 +53,7 @@ def shown_why(sitting: Sitting, asked: AskedQuestion, all_asked: Sequence[AskedQ
         is_dangerous=grade is not None and grade.is_dangerous,
         stem=trusted(to_html(question.stem)),
         figures=drawn_figures(question),
+        worked=question.worked,
         lines=_lines(question, asked),
         options=_options(sitting, asked),
         broken=tuple(f"{_text(question, pair.first)} comes before {_text(question, pair.second)}: {pair.because}."
@@ -105,8 +107,7 @@ def _lines(question: Question, asked: AskedQuestion) -> tuple[dict[str, Any], ..
     texts = asked.answer.response["texts"] if asked.answer else []
     units = asked.answer.response["units"] if asked.answer else []
     for index, blank in enumerate(question.blanks):
-        first = question.worked if index == 0 else blank.label
-        lines.append({"who": "Worked", "sum": first, "result": blank.key_printed, "unit": blank.unit_labels[0]})
+        lines.append({"who": "Right", "sum": "", "result": blank.key_printed, "unit": blank.unit_labels[0]})
         if index < len(texts):
             unit = dict(zip(blank.units, blank.unit_labels, strict=True)).get(units[index], blank.unit_labels[0])
             lines.append({"who": "You", "sum": "", "result": texts[index], "unit": unit, "by_pen": True})
