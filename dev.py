@@ -189,30 +189,43 @@ def unprivileged_account() -> dict[str, object]:
     return {"user": account.pw_uid, "group": account.pw_gid, "extra_groups": []}
 
 
+# Waits until its standard input ends, which it also does when this program is killed, then clears up.
+STOP_POSTGRES = """\
+cat >/dev/null
+if [ -e "$1/data/postmaster.pid" ]; then "$0" -D "$1/data" -m immediate -w stop || exit 1; fi
+rm -rf "$1"
+"""
+
+
 @contextmanager
 def postgres(programs: Path) -> Iterator[str]:
-    """Run a real PostgreSQL on a socket in a folder of its own and yield its URL; always stopped and removed."""
+    """Run a real PostgreSQL on a socket in a folder of its own and yield its URL; stopped and removed in any case."""
     account = unprivileged_account()
     # Not below TMPDIR, which the unprivileged account may be unable to enter; a short path, as a socket needs.
     folder = Path(tempfile.mkdtemp(prefix="quizapp-postgres-", dir="/tmp"))
-    data, log = folder / "data", folder / "log"
     if account:
         os.chown(folder, account["user"], account["group"])  # type: ignore[arg-type]
-    options: dict[str, object] = {**account, "cwd": folder, "env": {**os.environ, "LC_ALL": "C"}}
-    pg_ctl = [str(programs / "pg_ctl"), "-D", str(data), "-l", str(log), "-w", "-t", "60"]
-    initdb = [str(programs / "initdb"), "-D", str(data), "-U", "quizapp", "-A", "trust"]
+    # A session of its own: Ctrl-C must reach the tests, which still need the server to clean up.
+    options: dict[str, object] = {
+        **account,
+        "cwd": "/",
+        "env": {**os.environ, "LC_ALL": "C"},
+        "start_new_session": True,
+    }
+    pg_ctl = str(programs / "pg_ctl")
+    initdb = [str(programs / "initdb"), "-D", str(folder / "data"), "-U", "quizapp", "-A", "trust"]
     initdb += ["-E", "UTF8", "--locale=C", "--data-checksums", "--no-sync"]
     settings = f"-k {folder} -c listen_addresses= -c timezone=UTC"
-    try:
+    start = [pg_ctl, "-D", str(folder / "data"), "-l", str(folder / "log"), "-o", settings, "-w", "-t", "60", "start"]
+    stop = ["/bin/sh", "-c", STOP_POSTGRES, pg_ctl, str(folder)]
+    silent = {"stdin": subprocess.PIPE, "stdout": subprocess.DEVNULL, "stderr": subprocess.DEVNULL}
+    with subprocess.Popen(stop, **silent, **options) as stopper:  # type: ignore[call-overload]
         say("Starting PostgreSQL for the tests ...")
         run_quietly(initdb, "PostgreSQL could not make its data folder.", **options)
-        # A session of its own: Ctrl-C must reach the tests, which still need the server to clean up.
-        run_quietly([*pg_ctl, "-o", settings, "start"], "PostgreSQL did not start.", start_new_session=True, **options)
+        run_quietly(start, "PostgreSQL did not start.", **options)
         yield f"postgresql+psycopg://quizapp@/postgres?host={folder}"
-    finally:
-        if (data / "postmaster.pid").exists():
-            run_quietly([*pg_ctl, "-m", "immediate", "stop"], f"PostgreSQL did not stop; see {folder}.", **options)
-        shutil.rmtree(folder, ignore_errors=True)
+    if stopper.returncode != 0:
+        say(f"PostgreSQL did not stop; see {folder / 'log'}.")
 
 
 # The two commands
@@ -255,7 +268,8 @@ def main(arguments: list[str]) -> int:
     if not arguments or arguments[0] not in commands:
         print(USAGE)
         return 0 if arguments[:1] in ([], ["-h"], ["--help"]) else 2
-    signal.signal(signal.SIGTERM, stop_on_request)
+    for request in (signal.SIGTERM, signal.SIGHUP):
+        signal.signal(request, stop_on_request)
     try:
         return commands[arguments[0]](arguments[1:])
     except SetUpError as failed:

@@ -24,6 +24,14 @@ from tests.web_app import COOKIE, JudgingClient, signed_in_cookie, web_app_aroun
 CHECKOUT = Path(__file__).resolve().parents[1]
 
 
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Leave the soak tests out of the ordinary run; `-m soak` runs them."""
+    if "soak" in config.option.markexpr:
+        return
+    config.hook.pytest_deselected(items=[item for item in items if item.get_closest_marker("soak")])
+    items[:] = [item for item in items if not item.get_closest_marker("soak")]
+
+
 class PostgresServer:
     """A running server on which tests get fresh copies of one migrated template."""
 

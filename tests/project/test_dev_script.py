@@ -5,6 +5,7 @@ from __future__ import annotations
 import importlib.util
 import subprocess
 import sys
+import time
 from pathlib import Path
 from types import ModuleType
 
@@ -111,3 +112,23 @@ def test_postgres_is_stopped_and_removed_when_the_tests_break(dev: ModuleType) -
     with pytest.raises(KeyboardInterrupt):
         break_while_it_runs()
     assert not seen[0].exists()
+
+
+@pytest.mark.postgres
+def test_postgres_is_stopped_and_removed_when_the_script_is_killed(dev: ModuleType, checkout: Path) -> None:
+    if dev.find_postgres_programs() is None:
+        pytest.skip("the PostgreSQL programs are not on this machine")
+    source = (
+        "import dev\nwith dev.postgres(dev.find_postgres_programs()) as url:\n    print(url, flush=True)\n    input()\n"
+    )
+    with subprocess.Popen(
+        [sys.executable, "-c", source], cwd=checkout, stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    ) as script:
+        assert script.stdout is not None
+        folder = Path(script.stdout.readline().strip().partition("host=")[2])
+        assert (folder / "data" / "postmaster.pid").exists()
+        script.kill()
+    deadline = time.monotonic() + 30
+    while folder.exists() and time.monotonic() < deadline:
+        time.sleep(0.05)
+    assert not folder.exists()
