@@ -22,7 +22,9 @@ from quizapp.services.open_observation import Watched, open_observation
 from quizapp.services.record_observation_events import record_observation_events
 from quizapp.services.sign_observation import prepare_observation, sign_observation
 from quizapp.store.accepted_content import ContentAcceptance, ContentWithdrawal
+from quizapp.store.decisions import Decision, StandingEvent
 from quizapp.store.devices import DeviceInService
+from quizapp.store.standards import Standard, StandardRequirement
 from tests.small_service import PASSWORD, SmallService
 
 CHECKOUT = Path(__file__).resolve().parents[1]
@@ -103,6 +105,51 @@ def withdraw(small: SmallService, code: str, *, step: str = "") -> None:
                 lifted_at=None,
             )
         )
+
+
+def require(small: SmallService, *competencies: str) -> None:
+    """A standard that asks for these competencies."""
+    with small.acting("ines") as act:
+        standard = Standard(
+            id=act.randomness.new_id(), version=1, name="made up", starts_on=date(2025, 1, 1), reason="made up",
+            agreed_by="made up", recorded_by=act.actor.person_id, recorded_at=act.now,
+        )  # fmt: skip
+        act.session.add(standard)
+        act.session.flush()
+        for code in competencies:
+            act.session.add(
+                StandardRequirement(
+                    id=act.randomness.new_id(), standard_id=standard.id, competency=code, is_critical=True,
+                    validity_months=12, practice_months=3, needs_knowledge=False, procedures=[],
+                )
+            )  # fmt: skip
+
+
+def sign_off(
+    small: SmallService, name: str, competency: str, *, until: date = date(2026, 12, 31), conditions: str = ""
+) -> None:
+    """A person is signed off on TV-A revision 1, from the first of March 2025."""
+    with small.acting("ines") as act:
+        act.session.add(
+            Decision(
+                id=act.randomness.new_id(), person_id=small.person_id(name), base_id=small.base_id,
+                competency=competency, outcome="restricted" if conditions else "competent", origin="decision",
+                reason="made up", conditions=conditions or None, valid_from=date(2025, 3, 1), last_valid_day=until,
+                profile_code="TV-A", profile_revision=1, evidence_ids=[], decided_by=act.actor.person_id,
+                decided_at=act.now,
+            )
+        )  # fmt: skip
+
+
+def set_standing(small: SmallService, name: str, kind: str) -> None:
+    """A suspension, withdrawal, pause or restriction of the whole person, from today on."""
+    with small.acting("ines") as act:
+        act.session.add(
+            StandingEvent(
+                id=act.randomness.new_id(), person_id=small.person_id(name), kind=kind, from_day=act.today,
+                until_day=date(2026, 6, 1), reason="made up", recorded_by=act.actor.person_id, recorded_at=act.now,
+            )
+        )  # fmt: skip
 
 
 def watched(*presented: str, revision: int = 1) -> Watched:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import hashlib
 
+from sqlalchemy import func, select
+
 from quizapp.assessment.observation_event_json import event_to_json
 from quizapp.assessment.observation_events import EventKind, ObservationEvent
 from quizapp.assessment.observation_state import StepMark
@@ -34,7 +36,7 @@ def record_tap(
     `key` is the form's act key. Raises NotFound for another assessor's sheet, BadInput for a tap that cannot be
     read, Conflict when the sheet is locked.
     """
-    if own_row(act, observation_id).locked_at is not None:
+    if own_row(act, observation_id, for_change=True).locked_at is not None:
         raise Conflict("This sheet is locked. The mark was not stored, and what was locked stands.")
     said = "\x00".join([observation_id, key, kind, step, mark or "", undoes, before, text])
     event_id = hashlib.sha256(said.encode("utf-8", "surrogatepass")).hexdigest()[:32]
@@ -43,7 +45,7 @@ def record_tap(
     event = ObservationEvent(
         event_id=event_id,
         device_id=FORM_DEVICE,
-        sequence=int(act.now.timestamp() * 1000),
+        sequence=_next_sequence(act, observation_id),
         device_time=act.now,
         kind=kind,
         step=step,
@@ -55,3 +57,11 @@ def record_tap(
     (outcome,) = record_observation_events(act, observation_id=observation_id, sent=[event_to_json(event)])
     if outcome.taken is Taken.REFUSED:
         raise BadInput(outcome.message)
+
+
+def _next_sequence(act: Act, observation_id: str) -> int:
+    """The moment in milliseconds, like a device's own numbers, and always after every tap of the sheet so far."""
+    newest = act.session.scalar(
+        select(func.max(EventRow.device_sequence)).where(EventRow.observation_id == observation_id)
+    )
+    return max(int(act.now.timestamp() * 1000), (newest or 0) + 1)

@@ -7,6 +7,7 @@ from quizapp.assessment.observation_events import state_hash
 from quizapp.assessment.observation_rules import Decision
 from quizapp.assessment.observation_state import GlobalRating
 from quizapp.assessment.roles import Role
+from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
 from quizapp.errors import Conflict, NotAllowed, NotFound
 from quizapp.services import audit_trail
 from quizapp.services.act import Act
@@ -18,8 +19,11 @@ from quizapp.store.evidence import Evidence
 from quizapp.store.observations import Observation
 
 RECORD_TYPE = "observation"
-KIND = "observation"
-OUTCOMES = {Decision.SHOWN: "shown", Decision.NOT_YET: "not_shown", Decision.INCOMPLETE: "incomplete"}
+OUTCOMES = {
+    Decision.SHOWN: EvidenceOutcome.SHOWN,
+    Decision.NOT_YET: EvidenceOutcome.NOT_SHOWN,
+    Decision.INCOMPLETE: EvidenceOutcome.INCOMPLETE,
+}
 OBSERVED = "I watched this person do this and marked what I saw. Whether they may use the device is decided by others."
 COUNTER_SIGNED = (
     "I was there and saw the same. The assessor who marked this sheet was not current, and I am. "
@@ -30,7 +34,7 @@ COUNTER_SIGNED = (
 def prepare_observation(act: Act, *, observation_id: str, is_current: AssessorCurrency) -> Intent:
     """Keep exactly what is about to be signed; raises like `sign_observation`, before any password is asked for."""
     row = signable_row(act, observation_id, is_current=is_current)
-    return prepare_to_sign(act, record_type=RECORD_TYPE, statement=_statement(sheet_of(act, row), row.base_id))
+    return prepare_to_sign(act, record_type=RECORD_TYPE, statement=_statement(sheet_of(act, row), _meaning(act, row)))
 
 
 def sign_observation(
@@ -45,10 +49,9 @@ def sign_observation(
     """
     row = signable_row(act, observation_id, is_current=is_current)
     intent = open_intent(act, intent_id, record_type=RECORD_TYPE)
-    sheet = sheet_of(act, row)
-    if intent.statement != _statement(sheet, row.base_id):
+    sheet, meaning = sheet_of(act, row), _meaning(act, row)
+    if intent.statement != _statement(sheet, meaning):
         raise Conflict("What you were shown is not this sheet as it stands. Nothing was signed. Open it once more.")
-    meaning = _meaning(act, row)
     signature = sign(act, intent, password=password, record_type=RECORD_TYPE, record_id=row.id, meaning=meaning)
     row.signature_id = signature.id
     counts = row.counts_for_sign_off and content_in_force(act).counts(sheet.procedure)
@@ -109,14 +112,15 @@ def _meaning(act: Act, row: Observation) -> Meaning:
     )
 
 
-def _statement(sheet: Sheet, base_id: str) -> dict[str, JsonValue]:
+def _statement(sheet: Sheet, meaning: Meaning) -> dict[str, JsonValue]:
     """What is shown and signed: whole, in words, without anything that is not on the sheet."""
     result, state = sheet.result, sheet.state
     rating = GlobalRating(sheet.global_rating) if sheet.global_rating else None
     return {
         "observation": sheet.id,
+        "meaning": meaning.sentence,
         "person": {"id": sheet.person_id, "name": sheet.person_name},
-        "base": {"id": base_id, "name": sheet.base_name},
+        "base": {"id": meaning.base_id, "name": sheet.base_name},
         "marked_by": {"id": sheet.assessor_id, "name": sheet.assessor_name, "current": sheet.assessor_was_current},
         "procedure": f"{sheet.procedure.code} {sheet.procedure.title}",
         "version": sheet.procedure.version,
@@ -145,10 +149,10 @@ def _add_evidence(act: Act, row: Observation, sheet: Sheet, competency: str, *, 
         id=act.randomness.new_id(),
         person_id=row.person_id,
         competency=competency,
-        kind=KIND,
+        kind=EvidenceKind.OBSERVATION.value,
         source_id=row.id,
         procedure=row.procedure,
-        outcome=OUTCOMES[result.decision],
+        outcome=OUTCOMES[result.decision].value,
         summary=_summary(sheet),
         counts_for_sign_off=counts,
         profile_code=row.profile_code,

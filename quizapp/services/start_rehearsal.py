@@ -37,7 +37,7 @@ def start_rehearsal(act: Act, *, library: Library, procedure_code: str) -> str:
     Steps that the first device in service at the actor's base does not have are left out.
     Raises NotFound for a procedure that is not in the library.
     """
-    procedure = _as_rehearsed(act, library, procedure_code)
+    procedure, _ = procedure_at_own_base(act, library, procedure_code)
     seed = int(act.randomness.seed(), 16)
     row = Rehearsal(
         id=act.randomness.new_id(),
@@ -56,12 +56,17 @@ def start_rehearsal(act: Act, *, library: Library, procedure_code: str) -> str:
     return row.id
 
 
-def _as_rehearsed(act: Act, library: Library, code: str) -> Procedure:
+def procedure_at_own_base(act: Act, library: Library, code: str) -> tuple[Procedure, str]:
+    """Return a procedure as it stands for the first device in service at the actor's base, and that device's label.
+
+    The label is "" where no device is in service. Raises like `procedure_in_force`.
+    """
     procedure = procedure_in_force(act, library, code)
     base_id = act.session.scalar(select(Person.base_id).where(Person.id == act.actor.person_id)) or ""
     for profile_code, revision in revisions_in_service(act, [base_id])[base_id]:
-        return for_profile(procedure, library.profile(profile_code, revision))
-    return procedure
+        profile = library.profile(profile_code, revision)
+        return for_profile(procedure, profile), profile.label
+    return procedure, ""
 
 
 def own_rehearsal(act: Act, rehearsal_id: str) -> RehearsalView:

@@ -1,0 +1,25 @@
+"""Whether a person is current today for every competency of a procedure, as an assessor of it has to be."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+
+from quizapp.assessment.standing import PersonStanding
+from quizapp.content.library import Library
+from quizapp.services.act import Act
+from quizapp.services.open_observation import AssessorCurrency
+from quizapp.services.person_standing import standing_of
+
+AWAY = {PersonStanding.WITHDRAWN, PersonStanding.SUSPENDED, PersonStanding.PAUSED}
+
+
+def assessor_currency(library: Library) -> AssessorCurrency:
+    """Return the rule that asks the one standing rule; being away or restricted counts as not current."""
+
+    def is_current(act: Act, *, person_id: str, competencies: Collection[str]) -> bool:
+        report = standing_of(act, library, person_id).report
+        if report.standing in AWAY or report.conditions:
+            return False
+        return all(report.of_competency(competency).is_in_date for competency in competencies)
+
+    return is_current

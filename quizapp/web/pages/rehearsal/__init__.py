@@ -1,0 +1,1 @@
+"""Rehearsals: the shuffled steps put in order, then compared with the real one."""

@@ -1,0 +1,130 @@
+/* Marks kept on this device until the service has them. One storage entry for each mark, so that two tabs never
+   overwrite each other; an entry goes only when the service says what became of it. */
+
+const PREFIX = "observation/";
+const BATCH = 100;
+const FIRST_WAIT_MS = 2000;
+const LONGEST_WAIT_MS = 30000;
+
+function place(sheet, name) { return PREFIX + sheet + "/" + name; }
+function keysOf(sheet, part) {
+  const start = place(sheet, part);
+  return Object.keys(localStorage).filter((key) => key.startsWith(start));
+}
+
+export function newId(bytes = 16) {
+  return Array.from(crypto.getRandomValues(new Uint8Array(bytes)), (n) => n.toString(16).padStart(2, "0")).join("");
+}
+
+/* A device's name begins with the time it was made, so that a device taken up later sorts later. */
+export function deviceOf(sheet) {
+  const key = place(sheet, "device");
+  let name = localStorage.getItem(key);
+  if (!name) {
+    name = Date.now().toString(16).padStart(12, "0") + "-" + newId(6);
+    localStorage.setItem(key, name);
+  }
+  return name;
+}
+
+/* Running numbers follow the clock, and never go back when the clock does. */
+export function nextSequence(sheet) {
+  const key = place(sheet, "last");
+  const next = Math.max(Number(localStorage.getItem(key) || 0) + 1, Date.now());
+  localStorage.setItem(key, String(next));
+  return next;
+}
+
+export function keep(sheet, event) {
+  localStorage.setItem(place(sheet, "mark/" + event.event_id), JSON.stringify(event));
+}
+
+export function waiting(sheet) {
+  const events = keysOf(sheet, "mark/").map((key) => JSON.parse(localStorage.getItem(key) || "null"));
+  return events.filter(Boolean).sort((a, b) => a.sequence - b.sequence);
+}
+
+/* Ids of marks the service could not read; they do not count and are not sent again. */
+export function refused(sheet) { return keysOf(sheet, "refused/").map((key) => key.split("/").at(-1)); }
+
+/* What another tab of this sheet kept or handed over: {event, sent}, or null for anything else. */
+export function fromOtherTab(sheet, change) {
+  if (!change.key || !change.key.startsWith(place(sheet, "mark/"))) return null;
+  const text = change.newValue || change.oldValue;
+  return text ? { event: JSON.parse(text), sent: !change.newValue } : null;
+}
+
+export function sheetsWaiting() {
+  const found = Object.keys(localStorage).filter((key) => key.startsWith(PREFIX) && key.includes("/mark/"));
+  return [...new Set(found.map((key) => key.split("/")[1]))];
+}
+
+function settle(sheet, event, outcome) {
+  if (outcome.taken === "refused") localStorage.setItem(place(sheet, "refused/" + event.event_id), outcome.message);
+  localStorage.removeItem(place(sheet, "mark/" + event.event_id));
+}
+
+export class Refusal extends Error {}
+
+async function asJson(answer) {
+  const isJson = (answer.headers.get("Content-Type") || "").startsWith("application/json");
+  if (answer.ok && isJson) return answer.json();
+  if (answer.redirected || answer.status === 401) throw new Refusal("signed out");
+  if (answer.status === 404 || answer.status === 403) throw new Refusal("not yours");
+  throw new Error("answer " + answer.status);
+}
+
+const ASK = { headers: { Accept: "application/json" }, credentials: "same-origin", cache: "no-store" };
+
+async function freshKey(url) { return (await asJson(await fetch(url, ASK))).csrf_token; }
+
+function post(url, events, key) {
+  const headers = { ...ASK.headers, "Content-Type": "application/json", "X-CSRFToken": key };
+  return fetch(url, { ...ASK, method: "POST", headers, body: JSON.stringify({ events }) });
+}
+
+/* Sends what waits for one sheet, in order, and again later when it could not. `tell` is called after each change
+   with {waiting, sent, late, problem}; problem is "", "offline", "signed out" or "not yours". */
+export class Sender {
+  constructor(sheet, url, tell) {
+    Object.assign(this, { sheet, url, tell, wait: FIRST_WAIT_MS, timer: 0, running: null, key: "" });
+    addEventListener("online", () => this.send());
+    addEventListener("focus", () => this.send());
+  }
+
+  send() {
+    clearTimeout(this.timer);
+    if (!this.running) this.running = this.sendAll().finally(() => { this.running = null; });
+    return this.running;
+  }
+
+  /* The key against foreign posts belongs to a sign-in; after a new one the first answer is 400 and a fresh key helps. */
+  async sendBatch(events) {
+    let answer = this.key ? await post(this.url, events, this.key) : null;
+    if (!answer || answer.status === 400) {
+      this.key = await freshKey(this.url);
+      answer = await post(this.url, events, this.key);
+    }
+    return asJson(answer);
+  }
+
+  async sendAll() {
+    try {
+      for (let batch = waiting(this.sheet).slice(0, BATCH); batch.length; batch = waiting(this.sheet).slice(0, BATCH)) {
+        const { outcomes } = await this.sendBatch(batch);
+        batch.forEach((event, index) => settle(this.sheet, event, outcomes[index]));
+        const late = outcomes.filter((outcome) => outcome.taken === "late").length;
+        const sent = batch.filter((_, index) => outcomes[index].taken !== "refused");
+        this.tell({ waiting: waiting(this.sheet).length, sent, late, problem: "" });
+      }
+      this.wait = FIRST_WAIT_MS;
+      return true;
+    } catch (error) {
+      const problem = error instanceof Refusal ? error.message : "offline";
+      this.tell({ waiting: waiting(this.sheet).length, sent: [], late: 0, problem });
+      this.timer = setTimeout(() => this.send(), this.wait);
+      this.wait = Math.min(this.wait * 2, LONGEST_WAIT_MS);
+      return false;
+    }
+  }
+}
