@@ -118,6 +118,15 @@ def test_a_row_put_in_twice_is_a_duplicate(place, earlier):
     assert kind_of([*CHAIN[: place + 1], CHAIN[earlier], *CHAIN[place + 1 :]]) is FaultKind.DUPLICATE
 
 
+@given(st.integers(0, 38))
+def test_a_row_rewritten_with_its_hash_made_again_breaks_the_link_of_the_next(place):
+    row, other = CHAIN[place], written_chain(place + 1, salt="x")[place]
+    rewritten = replace(row, body=other.body, hash=chain_hash(row.prev, other.body))
+    fault = verify_chain([*CHAIN[:place], rewritten, *CHAIN[place + 1 :]])
+    assert fault is not None
+    assert (fault.kind, fault.seq) == (FaultKind.EDIT, place + 2)
+
+
 def test_a_changed_number_column_alone_is_an_edit():
     rows = [*CHAIN[:5], replace(CHAIN[5], seq=60), *CHAIN[6:]]
     assert kind_of(rows) is FaultKind.EDIT

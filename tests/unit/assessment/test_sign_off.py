@@ -133,6 +133,11 @@ def test_a_dangerous_answer_stands_until_that_family_is_answered_right_in_a_new_
     assert not readiness(*ALL, new_draw, sitting(13, **HELD)).may_sign_off
 
 
+def test_a_family_right_and_dangerous_in_one_sitting_stays_open():
+    both = sitting(10, **(HELD | {"families_right": frozenset({"n29"})}))
+    assert not readiness(*ALL, both).may_sign_off
+
+
 def test_a_new_draw_does_not_turn_a_form_below_its_cut_into_one_that_was_shown():
     below = sitting(10, **(HELD | {"is_held_by_danger": False}))
     new_draw = sitting(12, questions=1, is_redraw=True, families_right=frozenset({"n29"}))
