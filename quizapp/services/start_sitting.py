@@ -64,15 +64,22 @@ def start_sitting(act: Act, library: Library, assessment_id: str) -> str:
 
 
 def start_practice(
-    act: Act, library: Library, *, competency: str = "", family: str = "", question_count: int = 3
+    act: Act,
+    library: Library,
+    *,
+    competency: str = "",
+    family: str = "",
+    question_count: int = 3,
+    profile: DeviceProfile | None = None,
 ) -> str:
     """Begin a practice without consequences: some questions on one competency, or new draws of one family.
 
-    question_count: 1 to 20. Raises BadInput, or NotFound for an unknown family.
+    question_count: 1 to 20. profile: the device asked about (default: the one in service at the actor's base).
+    Raises BadInput, or NotFound for an unknown family.
     """
     if not 1 <= question_count <= LONGEST_PRACTICE:
         raise BadInput(f"Practise 1 to {LONGEST_PRACTICE} questions at a time.", field="question_count")
-    profile = practice_profile(act, library)
+    profile = profile or practice_profile(act, library)
     in_force = content_in_force(act)
     families = [
         one for one in library.families_for(profile) if one.use is not Use.ASSESSMENT and not in_force.is_withdrawn(one)

@@ -89,9 +89,10 @@ def why(sitting_id: str, position: str) -> Any:
 @policy(right=Right.PRACTISE)
 def twin(sitting_id: str, position: str) -> Any:
     """Begin a practice with the same family and new numbers."""
-    _sitting, asked, _all = _find(sitting_id, position)
-    family = asked.question.family
-    started = do_once(lambda: start_practice(act(), edge().library, family=family, question_count=1))
+    sitting, asked, _all = _find(sitting_id, position)
+    family, library = asked.question.family, edge().library
+    profile = library.profile(sitting.profile_code, sitting.profile_revision)
+    started = do_once(lambda: start_practice(act(), library, family=family, question_count=1, profile=profile))
     return redirect(url_for("sitting.question", sitting_id=started, position="1"), code=303)
 
 
