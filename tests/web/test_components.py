@@ -13,6 +13,7 @@ from page_faults import faults_of_page
 
 from quizapp.web.instruments.drawings import INSTRUMENTS
 from quizapp.web.instruments.render import render_figure
+from quizapp.web.page_context import CAUTION
 
 STANDINGS = ("current", "lapsing", "lapsed", "restricted", "paused", "suspended", "withdrawn", "not yet signed off")
 COMPONENTS = samples.WEB / "templates" / "components"
@@ -62,6 +63,14 @@ def test_the_caution_stands_on_every_page_and_the_demo_says_so(name: str, *, dem
     drawn = page(name, demo=demo)
     assert samples.values()["caution"] in drawn.split('<footer class="titleblock">')[1]
     assert ("Invented for the demo: Thornmere Isles Rescue" in drawn) is demo
+
+
+def test_every_printed_sheet_of_paper_carries_the_caution() -> None:
+    # A title block ends the whole print; the foot of each page is written by the print style.
+    style = (samples.WEB / "static/css/print.css").read_text()
+    foot = re.search(r'@bottom-left \{\s*content: "([^"]+)"', style)
+    assert foot is not None
+    assert foot[1] == CAUTION
 
 
 def test_the_lamp_of_the_cookie_is_there_at_the_first_paint() -> None:
