@@ -117,14 +117,11 @@ def _distinct(events: Iterable[ObservationEvent]) -> tuple[list[ObservationEvent
 
 def _undone(events: list[ObservationEvent]) -> frozenset[str]:
     """Ids taken back. An undo may itself be taken back, by a later undo only."""
-    by_id = {event.event_id: event for event in events}
+    known = {event.event_id for event in events}
     undone: set[str] = set()
     for event in reversed(events):
-        if event.kind is not EventKind.UNDO or event.event_id in undone:
-            continue
-        target = by_id.get(event.undoes)
-        if target and (target.kind is not EventKind.UNDO or _rank(target) < _rank(event)):
-            undone.add(target.event_id)
+        if event.kind is EventKind.UNDO and event.event_id not in undone and event.undoes in known:
+            undone.add(event.undoes)
     return frozenset(undone)
 
 

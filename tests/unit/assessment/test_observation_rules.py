@@ -66,13 +66,13 @@ def test_exactly_on_the_cut_is_shown(cut: float, decision: Decision) -> None:
 def test_weights_are_added_exactly() -> None:
     weighted = replace(
         procedure("abc", ""),
-        cut_fraction=0.6,
+        cut_fraction=0.8,
         steps=tuple(
-            Step(letter=letter, text=letter, weight=weight) for letter, weight in (("a", 0.1), ("b", 0.2), ("c", 0.2))
+            Step(letter=letter, text=letter, weight=weight) for letter, weight in (("a", 0.1), ("b", 0.3), ("c", 0.1))
         ),
     )
     result = judge_observation(weighted, sheet("ab", not_done="c"))
-    assert result.non_critical_fraction == Fraction(3, 5)  # 0.1 + 0.2 in binary would miss 0.3
+    assert result.non_critical_fraction == Fraction(4, 5)  # 0.1 + 0.3 of 0.5 in binary would miss the cut
     assert result.decision is Decision.SHOWN
 
 
