@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import date
 
-from quizapp.assessment.person_rules import ROLES_ONE_PERSON_GRANTS
 from quizapp.assessment.roles import Role
 from quizapp.assessment.validity import last_valid_day
 
+# Being a clinician comes with being on the list of people; every other role carries weight.
+GRANTED_BY_ONE = frozenset({Role.CLINICIAN})
 WHOLE_SERVICE_ONLY = frozenset({Role.CLINICAL_LEAD, Role.ADMINISTRATOR})
 MAY_BE_RECOGNISED = frozenset({Role.ASSESSOR, Role.EDUCATOR, Role.CLINICAL_LEAD})
 LONGEST_RECOGNISED_MONTHS = 12
@@ -41,7 +42,7 @@ class RoleFault:
 
 def needs_second(role: Role) -> bool:
     """Whether a second administrator must confirm a grant of this role."""
-    return role not in ROLES_ONE_PERSON_GRANTS
+    return role not in GRANTED_BY_ONE
 
 
 def last_recognised_day(from_day: date) -> date:
