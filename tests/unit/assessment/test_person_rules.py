@@ -25,7 +25,6 @@ from quizapp.assessment.person_rules import (
     may_void,
     needs_two_people,
 )
-from quizapp.assessment.role_grants import needs_second
 from quizapp.assessment.roles import Role, RoleHeld
 from quizapp.assessment.standing_moves import StandingAct
 from quizapp.assessment.standing_record import CompetencyStanding, Outcome
@@ -84,7 +83,7 @@ def test_no_role_and_no_second_account_lets_anybody_act_for_themselves(account_i
         *(
             may_grant(other, person_id="p1", role=role, base_id=None, second=self_, day=DAY)
             for role in Role
-            if needs_second(role)
+            if role is not Role.CLINICIAN
         ),
         may_accept_content(self_, author_ids=frozenset({"p1"}), day=DAY),
     ]
@@ -142,11 +141,11 @@ def test_not_yet_becomes_competent_by_two_who_both_may_decide():
 
 
 @pytest.mark.parametrize("role", list(Role))
-def test_a_role_that_carries_weight_is_granted_by_two_administrators(role):
+def test_a_role_is_granted_by_two_administrators_except_that_of_a_clinician(role):
     first, second = person("p2", Role.ADMINISTRATOR, base_id=None), person("p3", Role.ADMINISTRATOR, base_id=None)
     assert may_grant(first, person_id="p1", role=role, base_id=None, second=second, day=DAY) == Allowed()
     alone = may_grant(first, person_id="p1", role=role, base_id=None, second=None, day=DAY)
-    assert isinstance(alone, Denied) == needs_second(role)
+    assert isinstance(alone, Denied) == (role is not Role.CLINICIAN)
     not_one = may_grant(person("p2", Role.EDUCATOR), person_id="p1", role=role, base_id=None, second=second, day=DAY)
     assert isinstance(not_one, Denied)
 
