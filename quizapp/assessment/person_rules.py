@@ -12,13 +12,12 @@ from enum import StrEnum
 from typing import TypeAlias
 
 from quizapp.assessment.permissions import Actor
+from quizapp.assessment.role_grants import needs_second
 from quizapp.assessment.roles import Role, bases_for
 from quizapp.assessment.standing_moves import MOVES_BY, StandingAct
 from quizapp.assessment.standing_record import CompetencyStanding, Outcome
 
 DAYS_SEEN_AFTER_OBSERVING = 30
-ROLES_ONE_PERSON_GRANTS = frozenset({Role.CLINICIAN})
-"""Being a clinician comes with being on the list of people; every other role is granted by two."""
 
 
 class PersonView(StrEnum):
@@ -155,7 +154,7 @@ def may_grant(
     def fits(one: Actor) -> bool:
         return _is_administrator(one, base_id, day)
 
-    if role not in ROLES_ONE_PERSON_GRANTS:
+    if needs_second(role):
         return _two_people(granter, second, person_id, fits, "an administrator who reaches this far")
     if granter.person_id == person_id:
         return Denied("Nobody takes part in an act that concerns themselves.")
