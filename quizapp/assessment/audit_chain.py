@@ -57,6 +57,8 @@ def _plain(value: object, place: str) -> object:
 
 
 def _plain_text(text: str, place: str) -> str:
+    if text.isascii():
+        return text
     if any("\ud800" <= sign <= "\udfff" for sign in text):
         raise ValueError(f"{place}: the text holds half a surrogate pair")
     return unicodedata.normalize("NFC", text)

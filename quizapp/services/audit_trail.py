@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
 
 from quizapp.assessment.audit_chain import NO_HASH, AuditEntry, JsonValue, audit_body, chain_hash, record_hash
@@ -65,9 +66,9 @@ def append(
         head, now, actor_id=actor_id, event=event, object_type=object_type, object_id=object_id,
         details=details, before=before, after=after,
     )  # fmt: skip
-    session.add(row)
+    session.execute(insert(AuditRow), [row])
     session.flush()
-    return row.seq
+    return head.seq
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -100,8 +101,9 @@ def record_many(act: Act, entries: Iterable[Entry]) -> int:
         )
         for entry in entries
     ]
-    act.session.add_all(rows)
-    act.session.flush()
+    if rows:
+        act.session.execute(insert(AuditRow), rows)
+        act.session.flush()
     return head.seq
 
 
@@ -125,8 +127,8 @@ def _next_row(
     details: Mapping[str, JsonValue],
     before: bytes | None,
     after: bytes | None,
-) -> AuditRow:
-    """Make the row that follows the head, and move the head on to it."""
+) -> dict[str, Any]:
+    """Make the columns of the row that follows the head, and move the head on to it."""
     seq, prev = head.seq + 1, head.hash
     body = audit_body(
         AuditEntry(
@@ -143,14 +145,14 @@ def _next_row(
         )
     )
     head.seq, head.hash = seq, chain_hash(prev, body)
-    return AuditRow(
-        seq=seq,
-        at=now,
-        actor_id=actor_id,
-        event=event.value,
-        object_type=object_type,
-        object_id=object_id,
-        body=body,
-        prev=prev,
-        hash=head.hash,
-    )
+    return {
+        "seq": seq,
+        "at": now,
+        "actor_id": actor_id,
+        "event": event.value,
+        "object_type": object_type,
+        "object_id": object_id,
+        "body": body,
+        "prev": prev,
+        "hash": head.hash,
+    }
