@@ -106,6 +106,7 @@ class AuditEvent(StrEnum):
     SUSPENSION_LIFTED = "suspension_lifted"
     PERSON_WITHDRAWN = "person_withdrawn"
     PERSON_PAUSED = "person_paused"
+    PERSON_RESTRICTED = "person_restricted"
     PAUSE_ENDED = "pause_ended"
     CHALLENGE_RAISED = "challenge_raised"
     CHALLENGE_ANSWERED = "challenge_answered"
@@ -180,6 +181,7 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.SUSPENSION_LIFTED: "{actor} lifted the suspension of {person}: {thing}.",
         AuditEvent.PERSON_WITHDRAWN: "{actor} withdrew {person}: {thing}.",
         AuditEvent.PERSON_PAUSED: "{actor} paused {person}: {thing}.",
+        AuditEvent.PERSON_RESTRICTED: "{actor} restricted {person}: {thing}.",
         AuditEvent.PAUSE_ENDED: "{actor} ended the pause of {person}.",
         AuditEvent.CHALLENGE_RAISED: "{actor} asked for {thing} to be looked at again.",
         AuditEvent.CHALLENGE_ANSWERED: "{actor} answered a challenge of {person} about {thing}.",

@@ -1,0 +1,83 @@
+"""Invented observations: an assessor watches a procedure step by step, the person confirms, the assessor signs."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import timedelta
+from typing import Any
+
+from quizapp.assessment.observation_setting import ObservationSetting
+from quizapp.assessment.observation_state import StepMark
+from quizapp.assessment.partial_order import first_valid_order
+from quizapp.cli.invented.stage import WORKING_PASSWORD, Stage
+from quizapp.services.assessor_currency import assessor_currency
+from quizapp.services.lock_observation import lock_observation
+from quizapp.services.observation_sheet import own_row, sheet_of
+from quizapp.services.open_observation import Watched, open_observation
+from quizapp.services.record_observation_events import record_observation_events
+from quizapp.services.sign_observation import prepare_observation, sign_observation
+
+COMMENTS = ("", "", "", "Fair.", "The light was poor, but that is how it is.", "I would like to do this more often.")
+
+
+def watch(
+    stage: Stage,
+    assessor: str,
+    person: str,
+    procedure: str,
+    *,
+    revision: int,
+    day: int,
+    hour: int,
+    missed: Sequence[str] = (),
+    rating: int = 4,
+) -> str:
+    """Let an assessor observe and sign one procedure; steps in `missed` were not done. Return the sheet's id."""
+    is_current = assessor_currency(stage.library)
+    opened = stage.moment(day, hour, stage.chance.randint(0, 25))
+    watched = Watched(
+        profile_code="TV-A", profile_revision=revision, setting=ObservationSetting.BENCH, presented=frozenset()
+    )
+    with stage.acting(assessor, opened) as act:
+        sheet_id = open_observation(
+            act, library=stage.library, person_id=stage.people[person], procedure_code=procedure,
+            watched=watched, is_current=is_current,
+        )  # fmt: skip
+        act.session.flush()
+        sheet = sheet_of(act, own_row(act, sheet_id))
+        conditional = sheet.procedure.conditional_letters
+        order = [letter for letter in first_valid_order(sheet.procedure.order) if letter not in conditional]
+        record_observation_events(act, observation_id=sheet_id, sent=_taps(stage, opened, order, missed))
+    locked = opened + timedelta(minutes=9)
+    with stage.acting(assessor, locked) as act:
+        lock_observation(
+            act, observation_id=sheet_id, global_rating=rating, person_confirms=True,
+            person_comment=stage.chance.choice(COMMENTS),
+        )  # fmt: skip
+    with stage.acting(assessor, locked + timedelta(minutes=1)) as act:
+        intent = prepare_observation(act, observation_id=sheet_id, is_current=is_current)
+        sign_observation(
+            act, observation_id=sheet_id, intent_id=intent.id, password=WORKING_PASSWORD, is_current=is_current
+        )
+    return sheet_id
+
+
+def _taps(stage: Stage, opened: Any, order: Sequence[str], missed: Sequence[str]) -> list[dict[str, Any]]:
+    """Return what the assessor's device sends: one tap a step, some seconds apart."""
+    device = f"demo-{stage.randomness.new_id()[:8]}"
+    taps, moment = [], opened + timedelta(seconds=20)
+    for number, letter in enumerate(order, start=1):
+        moment += timedelta(seconds=stage.chance.randint(4, 15))
+        mark = StepMark.NOT_DONE if letter in missed else StepMark.DONE
+        taps.append(
+            {
+                "event_id": stage.randomness.new_id(),
+                "device_id": device,
+                "sequence": number,
+                "device_time": moment.isoformat(),
+                "kind": "mark",
+                "step": letter,
+                "mark": mark.value,
+            }
+        )
+    return taps
