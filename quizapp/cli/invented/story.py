@@ -134,7 +134,7 @@ def _newcomers(story: Story, newcomers: Sequence[Member]) -> None:
     story.at(TODAY - 4, lambda: rounds.observed(ready, TODAY - 4, 1))
     story.at(TODAY - 9, lambda: rounds.sitting(halfway, TODAY - 9, 1, wrong=2))
     story.at(TODAY - 6, lambda: rounds.observed(halfway, TODAY - 6, 1, procedures=("P01", "P02")))
-    story.at(TODAY - 3, lambda: rounds.forms.assign(fresh.staff_number, TODAY - 3, 1)
+    story.at(TODAY - 3, lambda: rounds.forms.assign(fresh.staff_number, TODAY - 3, 1))
     _not_shown_twice(story, not_shown)
     story.at(TODAY - 40, lambda: _restrict(story, provisional))
 
@@ -178,7 +178,7 @@ def _loose_ends(story: Story, order: Sequence[Member], rest: Sequence[Member]) -
     """Today's work: forms given to those who lapse soon, one of them complete and waiting, one on leave."""
     rounds = story.rounds
     for member in order[: len(LAPSING_SOON) - 1]:
-        story.at(TODAY - 5, lambda m=member: rounds.forms.assign(m.staff_number, TODAY - 5, 1)  # type: ignore[misc]
+        story.at(TODAY - 5, lambda m=member: rounds.forms.assign(m.staff_number, TODAY - 5, 1))  # type: ignore[misc]
     waiting = order[len(LAPSING_SOON) - 1]
     story.at(TODAY - 8, lambda: rounds.sitting(waiting, TODAY - 8, 1, wrong=1))
     story.at(TODAY - 2, lambda: rounds.observed(waiting, TODAY - 2, 1))
