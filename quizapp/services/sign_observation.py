@@ -132,7 +132,10 @@ def _statement(sheet: Sheet, meaning: Meaning) -> dict[str, JsonValue]:
         "locked_at": sheet.locked_at.isoformat() if sheet.locked_at else "",
         "result": result.decision.value,
         "reasons": [reason.sentence for reason in result.reasons],
-        "marks": {letter: mark.value for letter, mark in result.marks},
+        "marks": [
+            f"{letter}, {sheet.procedure.step(letter).text}: {mark.value.replace('_', ' ')}"
+            for letter, mark in result.marks
+        ],
         "prompted": list(result.prompted),
         "order": list(result.order.performed),
         "broken": [pair.sentence for pair in result.broken],

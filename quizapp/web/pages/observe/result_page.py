@@ -7,7 +7,6 @@ from dataclasses import dataclass, replace
 
 from quizapp.assessment.observation_rules import Decision, ObservationResult
 from quizapp.assessment.observation_state import GlobalRating, StepMark
-from quizapp.assessment.time_limits import IntervalResult
 from quizapp.services.observation_sheet import Sheet
 from quizapp.web.pages.observe.sheet_page import MARK_WORDS, clock_figures, limit_line
 
@@ -112,9 +111,6 @@ def _numbers(result: ObservationResult) -> tuple[tuple[str, str], ...]:
     if share is not None:
         cut = f"{float(100 * result.cut_fraction):g}"
         rows.append(("Non-critical steps shown", f"{float(100 * share):.0f} %, the cut is {cut} %"))
-    kept = sum(interval.result is IntervalResult.MET for interval in result.intervals)
-    if result.intervals:
-        rows.append(("Time limits kept", f"{kept} of {len(result.intervals)}"))
     return tuple(rows)
 
 

@@ -9,6 +9,8 @@ from quizapp.assessment.procedures import BeforePair, LimitBasis, Procedure
 from quizapp.web.components import OrderMap, order_map
 
 NARROW_SPACE = "\u202f"
+LETTERS_A_LINE = 42
+MOST_LINES_AT_FULL_SIZE = 18
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -118,6 +120,12 @@ def map_of(procedure: Procedure) -> OrderMap:
 def named_sources(codes: Sequence[str], sources: Mapping[str, str]) -> tuple[tuple[str, str], ...]:
     """Return each source's code with its title, where the list of sources has one."""
     return tuple((code, sources.get(code, "")) for code in codes)
+
+
+def needs_small_letters(procedure: Procedure) -> bool:
+    """Tell whether the steps take more lines than one sheet of A4 holds at full size."""
+    lines = sum(1 + len(step.text) // LETTERS_A_LINE for step in procedure.steps)
+    return lines > MOST_LINES_AT_FULL_SIZE
 
 
 def grouped(number: int) -> str:

@@ -17,6 +17,7 @@ from quizapp.web.pages.procedures.procedure_page import (
     limit_rows,
     map_of,
     named_sources,
+    needs_small_letters,
     pair_rows,
     step_groups,
     step_rows,
@@ -66,6 +67,7 @@ def sheet(code: str) -> Any:
         procedure=procedure,
         device=device,
         groups=step_groups(procedure),
+        is_long=needs_small_letters(procedure),
         limits=limit_rows(procedure),
         map=map_of(procedure),
     )
