@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from datetime import timedelta
 from typing import Any
 
@@ -10,10 +10,11 @@ from quizapp.assessment.observation_setting import ObservationSetting
 from quizapp.assessment.observation_state import StepMark
 from quizapp.assessment.partial_order import first_valid_order
 from quizapp.cli.invented.stage import WORKING_PASSWORD, Stage
+from quizapp.services.act import Act
 from quizapp.services.assessor_currency import assessor_currency
 from quizapp.services.lock_observation import lock_observation
 from quizapp.services.observation_sheet import own_row, sheet_of
-from quizapp.services.open_observation import Watched, open_observation
+from quizapp.services.open_observation import AssessorCurrency, Watched, open_observation
 from quizapp.services.record_observation_events import record_observation_events
 from quizapp.services.sign_observation import prepare_observation, sign_observation
 
@@ -33,7 +34,7 @@ def watch(
     rating: int = 4,
 ) -> str:
     """Let an assessor observe and sign one procedure; steps in `missed` were not done. Return the sheet's id."""
-    is_current = assessor_currency(stage.library)
+    is_current = _asked_once(assessor_currency(stage.library))
     opened = stage.moment(day, hour, stage.chance.randint(0, 25))
     watched = Watched(
         profile_code="TV-A", profile_revision=revision, setting=ObservationSetting.BENCH, presented=frozenset()
@@ -60,6 +61,19 @@ def watch(
             act, observation_id=sheet_id, intent_id=intent.id, password=WORKING_PASSWORD, is_current=is_current
         )
     return sheet_id
+
+
+def _asked_once(rule: AssessorCurrency) -> AssessorCurrency:
+    """Return the rule with its first answer kept: within one observation nothing changes it."""
+    answers: dict[str, bool] = {}
+
+    def is_current(act: Act, *, person_id: str, competencies: Collection[str]) -> bool:
+        key = f"{person_id}|{','.join(sorted(competencies))}"
+        if key not in answers:
+            answers[key] = rule(act, person_id=person_id, competencies=competencies)
+        return answers[key]
+
+    return is_current
 
 
 def _taps(stage: Stage, opened: Any, order: Sequence[str], missed: Sequence[str]) -> list[dict[str, Any]]:

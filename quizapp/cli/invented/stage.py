@@ -81,11 +81,19 @@ class Stage:
         """Return an act of a person in an open unit."""
         return Act(
             session=session,
-            actor=actor_of(session, self.people[staff_number]),
+            actor=self._actor(session, staff_number, at.date()),
             now=at,
             randomness=self.randomness,
             zone=ZONE,
         )
+
+    def _actor(self, session: Session, staff_number: str, day: date) -> Actor:
+        """Return a person as an actor; roles change on their own days only, so one look a day is enough."""
+        known = self.actors.get(staff_number)
+        if known is None or known[0] != day or day == self.first_day:
+            known = (day, actor_of(session, self.people[staff_number]))
+            self.actors[staff_number] = known
+        return known[1]
 
     def give_working_passwords(self) -> None:
         """Let everybody sign with one cheap password while the past is played; real ones replace it at the end."""
