@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterable, Iterator
-from itertools import islice
-from typing import Any
+from collections.abc import Iterator, Sequence
+from typing import Any, TypeVar
 
 from sqlalchemy import insert, select, update
 
@@ -16,14 +15,16 @@ from quizapp.assessment.roster import RosterRow, read_roster
 from quizapp.assessment.roster_plan import KnownPerson, PersonChange, RosterPlan, plan_roster
 from quizapp.errors import ContentFaults
 from quizapp.services.act import Act
-from quizapp.services.audit_trail import Entry, record_many
+from quizapp.services.audit_trail import Entry, record, record_many
 from quizapp.services.require_right import require_right
 from quizapp.store.accounts import Account
 from quizapp.store.people import Person, RescueBase
 from quizapp.store.roles import RoleGrant
 
-ENTRIES_AT_ONCE = 1000
+ROWS_AT_ONCE = 1000
 CLINICIANS_ROLE = "the role of clinician"
+
+Item = TypeVar("Item")
 
 
 def plan_import(act: Act, *, content: bytes, path: str) -> RosterPlan:
@@ -78,28 +79,26 @@ def import_people(act: Act, *, content: bytes, path: str) -> RosterPlan:
     if plan.errors:
         raise ContentFaults(list(plan.errors))
     bases = _bases(act)
-    entries = [*_add_new(act, plan.new, bases), *_apply_changes(act, plan.changed, bases)]
+    for chunk in _chunks(plan.new):
+        record_many(act, _add_new(act, chunk, bases))
+    for changes in _chunks(plan.changed):
+        record_many(act, _apply_changes(act, changes, bases))
     counts = {"new": len(plan.new), "changed": len(plan.changed), "same": plan.same_count}
     file_hash = hashlib.sha256(content).hexdigest()
-    entries.append(
-        Entry(
-            event=AuditEvent.PEOPLE_IMPORTED,
-            object_type="file",
-            object_id=file_hash[:32],
-            thing=f"{counts['new']} new, {counts['changed']} changed, {counts['same']} the same",
-            after={**counts, "sha256": file_hash},
-        )
-    )
-    pending = iter(entries)
-    while chunk := list(islice(pending, ENTRIES_AT_ONCE)):
-        record_many(act, chunk)
+    record(act, AuditEvent.PEOPLE_IMPORTED, "file", file_hash[:32],
+           thing=f"{counts['new']} new, {counts['changed']} changed, {counts['same']} the same",
+           after={**counts, "sha256": file_hash})  # fmt: skip
     return plan
 
 
-def _add_new(act: Act, rows: Iterable[RosterRow], bases: dict[str, str]) -> list[Entry]:
+def _chunks(items: Sequence[Item]) -> Iterator[Sequence[Item]]:
+    """Cut a long list, so that a roster of any length needs little memory."""
+    for start in range(0, len(items), ROWS_AT_ONCE):
+        yield items[start : start + ROWS_AT_ONCE]
+
+
+def _add_new(act: Act, rows: Sequence[RosterRow], bases: dict[str, str]) -> list[Entry]:
     people = [(act.randomness.new_id(), row) for row in rows]
-    if not people:
-        return []
     act.session.execute(insert(Person), [_person_values(act, person_id, row, bases) for person_id, row in people])
     grants = [_grant_values(act, person_id, row, bases) for person_id, row in people]
     act.session.execute(insert(RoleGrant), grants)
@@ -182,10 +181,7 @@ def _account_made(values: dict[str, Any]) -> Entry:
     )
 
 
-def _apply_changes(act: Act, changes: Iterable[PersonChange], bases: dict[str, str]) -> list[Entry]:
-    changes = list(changes)
-    if not changes:
-        return []
+def _apply_changes(act: Act, changes: Sequence[PersonChange], bases: dict[str, str]) -> list[Entry]:
     values = [
         {
             "id": one.person_id,
@@ -214,11 +210,14 @@ def _apply_changes(act: Act, changes: Iterable[PersonChange], bases: dict[str, s
     return [*entries, *_change_accounts(act, changes), *_move(act, changes, bases)]
 
 
-def _change_accounts(act: Act, changes: list[PersonChange]) -> Iterator[Entry]:
+def _change_accounts(act: Act, changes: Sequence[PersonChange]) -> Iterator[Entry]:
     wanted = {one.person_id: one.row.sign_in_name for one in changes if one.touches("sign_in_name")}
     if not wanted:
         return
-    known = {account.person_id: account for account in act.session.scalars(select(Account))}
+    known = {
+        account.person_id: account
+        for account in act.session.scalars(select(Account).where(Account.person_id.in_(wanted)))
+    }
     for person_id, sign_in_name in wanted.items():
         if sign_in_name is None:
             continue
@@ -230,14 +229,16 @@ def _change_accounts(act: Act, changes: list[PersonChange]) -> Iterator[Entry]:
             yield _account_made(values)
 
 
-def _move(act: Act, changes: list[PersonChange], bases: dict[str, str]) -> Iterator[Entry]:
+def _move(act: Act, changes: Sequence[PersonChange], bases: dict[str, str]) -> Iterator[Entry]:
     """Let the clinician's role go along to the new base; other roles stay where they were given."""
     moved = {one.person_id: one.row for one in changes if one.touches("base")}
     if not moved:
         return
-    held = select(RoleGrant).where(RoleGrant.role == Role.CLINICIAN.value, RoleGrant.ended_on.is_(None))
+    held = select(RoleGrant).where(
+        RoleGrant.person_id.in_(moved), RoleGrant.role == Role.CLINICIAN.value, RoleGrant.ended_on.is_(None)
+    )
     for grant in act.session.scalars(held).all():
-        if grant.person_id in moved and grant.base_id is not None:
+        if grant.base_id is not None:
             grant.ended_at, grant.ended_on, grant.ended_by = act.now, act.today, act.actor.person_id
             yield Entry(
                 event=AuditEvent.ROLE_ENDED,
