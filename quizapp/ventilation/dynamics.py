@@ -1,14 +1,14 @@
 """The same device and lung stepped through time: for changing settings, a patient who moves, and soft tubing.
 
-Implicit midpoint steps of a linear circuit, stable for any values; moments of switching are interpolated in a step.
-Where the lung is passive and the tubing stiff it agrees with the closed form (tests).
+Each step is the exact solution of a linear circuit with the muscle held at its value in the middle of the step; the
+moment of switching is found inside the step. Where the lung is passive and the tubing stiff it is the closed form.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from quizapp.ventilation.pressure_cycling import CyclingSettings
 from quizapp.ventilation.ranges import OutOfRangeError, above_zero, within, zero_or_more
@@ -78,16 +78,17 @@ def run(
     samples: list[Sample] = []
     switches: list[Switch] = []
     last_kept = -math.inf
-    for number in range(round(duration_s / STEP_S) + 1):
-        settings = _in_force(course, number * STEP_S)
+    while now.time_s < duration_s - STEP_S / 2:
+        settings = _in_force(course, now.time_s)
         if now.time_s - last_kept >= sample_s - STEP_S / 2:
             samples.append(_sample(settings, now, efforts))
             last_kept = now.time_s
         after = _step(settings, now, efforts, tubing_ml_cmh2o / 1000)
         if after.phase is not now.phase:
-            switches.append(_switch(settings, now, after))
+            switches.append(_switch(settings, after))
             samples.append(_sample(settings, after, efforts))
         now = after
+    samples.append(_sample(_in_force(course, now.time_s), now, efforts))
     return gather(samples, switches)
 
 
@@ -130,44 +131,61 @@ def _gauge_terms(settings: CyclingSettings, phase: Phase) -> tuple[float, float]
 
 
 def _step(settings: CyclingSettings, now: _Moment, efforts: Sequence[Effort], tubing_l: float) -> _Moment:
-    """Advance one step: lung and gauge are two capacities joined by the airway, the gauge open to source or exhaust."""
-    conductance = 1 / _lung_resistance(settings, now.phase)
-    inflow, outflow = _gauge_terms(settings, now.phase)
+    """Advance one step, or up to the moment in it at which the gauge meets the threshold of the phase."""
     muscle = _muscle(efforts, now.time_s + STEP_S / 2)
-    lung_gain = STEP_S / 2 * conductance / settings.compliance_l_cmh2o
-    gauge_gain = STEP_S / 2 / tubing_l
-    across = gauge_gain * conductance
-    # Halfway values solve: lung (1 + a) - gauge a = lung0 + a muscle; gauge (1 + b + c) - lung b = gauge0 + ...
-    left, right = now.lung + lung_gain * muscle, now.gauge + gauge_gain * inflow - across * muscle
-    own = 1 + across + gauge_gain * outflow
-    determinant = (1 + lung_gain) * own - lung_gain * across
-    half_lung = (left * own + lung_gain * right) / determinant
-    half_gauge = ((1 + lung_gain) * right + across * left) / determinant
-    gauge = 2 * half_gauge - now.gauge
-    return _Moment(
-        time_s=now.time_s + STEP_S,
-        lung=2 * half_lung - now.lung,
-        gauge=gauge,
-        phase=_next_phase(settings, now.phase, gauge),
+    after = _advance(settings, now, muscle, tubing_l, STEP_S)
+    if not _met(settings, after):
+        return after
+    low, high = 0.0, STEP_S
+    for _ in range(30):
+        middle = (low + high) / 2
+        if _met(settings, _advance(settings, now, muscle, tubing_l, middle)):
+            high = middle
+        else:
+            low = middle
+    turned = Phase.EXPIRATION if now.phase is Phase.INFLATION else Phase.INFLATION
+    return replace(_advance(settings, now, muscle, tubing_l, high), phase=turned)
+
+
+def _met(settings: CyclingSettings, now: _Moment) -> bool:
+    """Say whether the gauge has met the pressure that ends its phase."""
+    if now.phase is Phase.INFLATION:
+        return now.gauge >= settings.peak_cmh2o
+    return now.gauge <= settings.restart_cmh2o
+
+
+def _advance(settings: CyclingSettings, now: _Moment, muscle: float, tubing_l: float, length_s: float) -> _Moment:
+    """Solve lung and gauge, two capacities joined by the airway, for a length of time: x + h f(Ah)(Ax + b).
+
+    f(z) = (e^z - 1)/z of the 2 x 2 matrix A by its two eigenvalues, which are real and never equal.
+    """
+    airway = 1 / _lung_resistance(settings, now.phase)
+    inflow, outflow = _gauge_terms(settings, now.phase)
+    into_lung = airway * (now.gauge - now.lung + muscle)
+    lung_slope = into_lung / settings.compliance_l_cmh2o
+    gauge_slope = (inflow - outflow * now.gauge - into_lung) / tubing_l
+    lung_gain, across = airway / settings.compliance_l_cmh2o, airway / tubing_l
+    own = across + outflow / tubing_l
+    spread = math.sqrt((own - lung_gain) ** 2 + 4 * lung_gain * across)
+    slow, fast = (-(lung_gain + own) + spread) / 2, (-(lung_gain + own) - spread) / 2
+    slow_part, fast_part = _mean_decay(slow * length_s), _mean_decay(fast * length_s)
+    bend = (slow_part - fast_part) / spread
+    lung_change = slow_part * lung_slope + bend * ((-lung_gain - slow) * lung_slope + lung_gain * gauge_slope)
+    gauge_change = slow_part * gauge_slope + bend * (across * lung_slope + (-own - slow) * gauge_slope)
+    return replace(
+        now,
+        time_s=now.time_s + length_s,
+        lung=now.lung + length_s * lung_change,
+        gauge=now.gauge + length_s * gauge_change,
     )
 
 
-def _next_phase(settings: CyclingSettings, phase: Phase, gauge_cmh2o: float) -> Phase:
-    if phase is Phase.INFLATION:
-        return Phase.EXPIRATION if gauge_cmh2o >= settings.peak_cmh2o else phase
-    return Phase.INFLATION if gauge_cmh2o <= settings.restart_cmh2o else phase
+def _mean_decay(exponent: float) -> float:
+    return math.expm1(exponent) / exponent if exponent else 1.0
 
 
-def _switch(settings: CyclingSettings, before: _Moment, after: _Moment) -> Switch:
-    threshold = settings.peak_cmh2o if after.phase is Phase.EXPIRATION else settings.restart_cmh2o
-    change = after.gauge - before.gauge
-    share = min(1.0, max(0.0, (threshold - before.gauge) / change)) if change else 1.0
-    lung = before.lung + share * (after.lung - before.lung)
-    return Switch(
-        time_s=before.time_s + share * STEP_S,
-        into=after.phase,
-        volume_ml=settings.compliance_l_cmh2o * lung * 1000,
-    )
+def _switch(settings: CyclingSettings, now: _Moment) -> Switch:
+    return Switch(time_s=now.time_s, into=now.phase, volume_ml=settings.compliance_l_cmh2o * now.lung * 1000)
 
 
 def _sample(settings: CyclingSettings, now: _Moment, efforts: Sequence[Effort]) -> Sample:
