@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from sqlalchemy import select, update
+from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Session
 
 from quizapp.assessment.audit_events import AuditEvent
@@ -23,6 +24,7 @@ IDLE = timedelta(minutes=30)
 ABSOLUTE = timedelta(hours=12)
 LONGEST_WAIT = timedelta(minutes=15)
 SEEN_EVERY = timedelta(minutes=1)
+FREE_FAILURES = 2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,18 +72,27 @@ def sign_in(session: Session, now: datetime, randomness: Randomness, *, name: st
 
 
 def _throttle(session: Session, name: str, now: datetime) -> SignInThrottle:
+    """Return the row that counts failures for a name, locked, so that tries at the same moment wait for each other."""
     key = token_hash(name.strip().casefold())
-    row = session.get(SignInThrottle, key)
-    if row is None:
-        row = SignInThrottle(name_hash=key, failures=0, next_try_at=now)
-        session.add(row)
-    return row
+    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
+    first = insert(SignInThrottle).values(name_hash=key, failures=0, next_try_at=now)
+    session.execute(first.on_conflict_do_nothing())
+    return session.scalars(select(SignInThrottle).where(SignInThrottle.name_hash == key).with_for_update()).one()
+
+
+def _wait_after(throttle: SignInThrottle, now: datetime) -> timedelta | None:
+    """Count one more failure; from the third on the next try waits 1, 2, 4 seconds and so on, 15 minutes at most."""
+    throttle.failures += 1
+    if throttle.failures <= FREE_FAILURES:
+        throttle.next_try_at = now
+        return None
+    wait = min(timedelta(seconds=2 ** min(throttle.failures - FREE_FAILURES - 1, 12)), LONGEST_WAIT)
+    throttle.next_try_at = now + wait
+    return wait
 
 
 def _refuse(session: Session, now: datetime, throttle: SignInThrottle) -> SignInOutcome:
-    throttle.failures += 1
-    wait = min(timedelta(seconds=2 ** max(0, throttle.failures - 3)), LONGEST_WAIT) if throttle.failures > 2 else None
-    throttle.next_try_at = now + wait if wait else now
+    wait = _wait_after(throttle, now)
     append(session, now, actor_id="", event=AuditEvent.SIGN_IN_REFUSED, object_type="sign_in_name",
            object_id=throttle.name_hash[:32], details={"failures": throttle.failures})  # fmt: skip
     return SignInOutcome(token=None, wait_s=int(wait.total_seconds()) if wait else 0)
@@ -159,6 +170,15 @@ def sign_out(act: Act, session_id: str) -> None:
 
 
 def proves_it_is_them(act: Act, password: str) -> bool:
-    """Tell whether the actor's own password is right; for signatures and role grants, in the same request."""
+    """Tell whether the actor's own password is right; for signatures and role grants, in the same request.
+
+    Wrong ones make the next try wait, as at sign-in: a browser left open is no place to guess from.
+    """
+    throttle = _throttle(act.session, f"again:{act.actor.account_id}", act.now)
     account = act.session.get(Account, act.actor.account_id)
-    return account is not None and matches(account.password_hash, password)
+    if throttle.next_try_at <= act.now and account is not None and matches(account.password_hash, password):
+        throttle.failures, throttle.next_try_at = 0, act.now
+        return True
+    if throttle.next_try_at <= act.now:
+        _wait_after(throttle, act.now)
+    return False

@@ -272,6 +272,20 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("person_id", name=op.f("pk_founding_person")),
     )
     op.create_table(
+        "import_draft",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("kind", sa.String(length=64), nullable=False),
+        sa.Column("file_name", sa.String(length=255), nullable=False),
+        sa.Column("content", sa.LargeBinary(), nullable=False),
+        sa.Column("second_by", sa.String(length=32), nullable=True),
+        sa.Column("made_by", sa.String(length=32), nullable=False),
+        sa.Column("made_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(["made_by"], ["person.id"], name=op.f("fk_import_draft_made_by"), ondelete="RESTRICT"),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_import_draft")),
+        sa.UniqueConstraint("kind", "made_by", name=op.f("uq_import_draft_kind_made_by")),
+    )
+    op.create_index(op.f("ix_import_draft_made_by"), "import_draft", ["made_by"], unique=False)
+    op.create_table(
         "observation",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("person_id", sa.String(length=32), nullable=False),
