@@ -218,10 +218,20 @@ def _row(
 
 def _latest(decisions: Iterable[Decision]) -> Decision | None:
     """Give the latest decision; of two made at the same instant the less favourable one."""
-    return max(
-        decisions,
-        key=lambda one: (one.decided_at, SEVERITY.index(one.outcome), one.valid_from, one.reference),
-        default=None,
+    return max(decisions, key=_weight, default=None)
+
+
+def _weight(decision: Decision) -> tuple[datetime, int, int, str, date, str]:
+    """Order decisions by time, then by what is less favourable: outcome, an earlier end, conditions."""
+    ends = decision.last_valid_day or date.max
+    severity = SEVERITY.index(decision.outcome)
+    return (
+        decision.decided_at,
+        severity,
+        -ends.toordinal(),
+        decision.conditions,
+        decision.valid_from,
+        decision.reference,
     )
 
 

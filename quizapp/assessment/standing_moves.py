@@ -68,26 +68,36 @@ _TIME = frozenset(
 _PAUSED = frozenset({PersonStanding.PAUSED})
 _SUSPENDED = frozenset({PersonStanding.SUSPENDED})
 _WITHDRAWN = frozenset({PersonStanding.WITHDRAWN})
+_BEHIND = _SUSPENDED | _PAUSED
+"""What may have held all the while behind a withdrawal of one competency, and shows once that is over."""
+_RESTRICTED = frozenset({PersonStanding.RESTRICTED})
+_UNRESTRICTED = frozenset({PersonStanding.CURRENT, PersonStanding.LAPSING, PersonStanding.NOT_YET_SIGNED_OFF})
+"""Suspending or withdrawing one competency that is not critical restricts the person, as a restriction does."""
 _EDUCATOR = frozenset({Role.EDUCATOR})
 _WHO_PLANS = frozenset({Role.EDUCATOR, Role.TEAM_LEAD})
 
 MOVES_BY: Mapping[StandingAct, AllowedMoves] = MappingProxyType(
     {
         StandingAct.TIME_PASSES: AllowedMoves(moves=_TIME | _between(_PAUSED, _BY_COMPETENCE)),
-        StandingAct.DECIDE: AllowedMoves(moves=_between(_BY_COMPETENCE | _WITHDRAWN, _BY_COMPETENCE), roles=_EDUCATOR),
-        StandingAct.VOID: AllowedMoves(
-            moves=_between(_BY_COMPETENCE, _BY_COMPETENCE | _WITHDRAWN), roles=_EDUCATOR, needs_two=True
-        ),
-        StandingAct.RESTRICT: AllowedMoves(
-            moves=_between(
-                frozenset({PersonStanding.CURRENT, PersonStanding.LAPSING, PersonStanding.NOT_YET_SIGNED_OFF}),
-                frozenset({PersonStanding.RESTRICTED}),
-            ),
+        StandingAct.DECIDE: AllowedMoves(
+            moves=_between(_BY_COMPETENCE | _WITHDRAWN, _BY_COMPETENCE) | _between(_WITHDRAWN, _BEHIND),
             roles=_EDUCATOR,
         ),
-        StandingAct.SUSPEND: AllowedMoves(moves=_between(_ALL - _WITHDRAWN, _SUSPENDED), roles=_EDUCATOR),
-        StandingAct.LIFT_SUSPENSION: AllowedMoves(moves=_between(_SUSPENDED, _ALL - _WITHDRAWN), roles=_EDUCATOR),
-        StandingAct.WITHDRAW: AllowedMoves(moves=_between(_ALL, _WITHDRAWN), roles=_EDUCATOR),
+        StandingAct.VOID: AllowedMoves(
+            moves=_between(_BY_COMPETENCE, _BY_COMPETENCE | _WITHDRAWN) | _between(_BEHIND, _WITHDRAWN),
+            roles=_EDUCATOR,
+            needs_two=True,
+        ),
+        StandingAct.RESTRICT: AllowedMoves(moves=_between(_UNRESTRICTED, _RESTRICTED), roles=_EDUCATOR),
+        StandingAct.SUSPEND: AllowedMoves(
+            moves=_between(_ALL - _WITHDRAWN, _SUSPENDED) | _between(_UNRESTRICTED, _RESTRICTED), roles=_EDUCATOR
+        ),
+        StandingAct.LIFT_SUSPENSION: AllowedMoves(
+            moves=_between(_SUSPENDED, _ALL - _WITHDRAWN) | _between(_RESTRICTED, _BY_COMPETENCE), roles=_EDUCATOR
+        ),
+        StandingAct.WITHDRAW: AllowedMoves(
+            moves=_between(_ALL, _WITHDRAWN) | _between(_UNRESTRICTED, _RESTRICTED), roles=_EDUCATOR
+        ),
         StandingAct.PAUSE: AllowedMoves(moves=_between(_BY_COMPETENCE, _PAUSED), roles=_WHO_PLANS),
         StandingAct.END_PAUSE: AllowedMoves(moves=_between(_PAUSED, _BY_COMPETENCE), roles=_WHO_PLANS),
         StandingAct.CHANGE_DEVICE: AllowedMoves(moves=_between(_BY_COMPETENCE, _BY_COMPETENCE), roles=_WHO_PLANS),

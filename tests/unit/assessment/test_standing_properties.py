@@ -6,6 +6,7 @@ from dataclasses import replace
 from datetime import UTC, date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
+import pytest
 from hypothesis import assume, given
 from hypothesis import strategies as st
 
@@ -175,6 +176,52 @@ def test_a_decision_makes_only_the_moves_a_decision_may_make(record, new, offset
     before = standing(record, noon(offset), ZONE).standing
     after = standing(replace(record, decisions=(*record.decisions, new)), noon(offset), ZONE).standing
     assert before is after or StandingAct.DECIDE in acts_that_move(before, after)
+
+
+@given(RECORDS, OFFSETS, st.data())
+def test_a_void_a_pause_and_a_measure_make_only_their_own_moves(record, offset, data):
+    minute, day = noon(offset), FIRST + timedelta(days=offset)
+    before = standing(record, minute, ZONE).standing
+    measure = Measure(from_at=minute, competency=data.draw(st.sampled_from([None, *CODES])))
+    changed = {
+        StandingAct.RESTRICT: replace(
+            record, restrictions=(*record.restrictions, Restriction(conditions="by day", from_day=day, until_day=day))
+        ),
+        StandingAct.PAUSE: replace(record, pauses=(*record.pauses, Pause(from_day=day))),
+        StandingAct.SUSPEND: replace(record, suspensions=(*record.suspensions, measure)),
+        StandingAct.WITHDRAW: replace(record, withdrawals=(*record.withdrawals, measure)),
+        StandingAct.END_PAUSE: replace(record, pauses=()),
+        StandingAct.LIFT_SUSPENSION: replace(record, suspensions=()),
+    }
+    if record.decisions:
+        place = data.draw(st.integers(0, len(record.decisions) - 1))
+        void = replace(record.decisions[place], voided_at=minute)
+        decisions = (*record.decisions[:place], void, *record.decisions[place + 1 :])
+        changed[StandingAct.VOID] = replace(record, decisions=decisions)
+    for act, after in ((act, standing(one, minute, ZONE).standing) for act, one in changed.items()):
+        assert before is after or act in acts_that_move(before, after)
+
+
+@pytest.mark.parametrize("shorter_first", [True, False])
+def test_of_two_decisions_at_one_instant_the_shorter_one_holds(shorter_first):
+    both = [
+        Decision(
+            reference="d1",
+            competency="C1",
+            profile=PROFILES[0],
+            outcome=Outcome.COMPETENT,
+            decided_at=noon(0),
+            valid_from=FIRST,
+            last_valid_day=FIRST + timedelta(days=days),
+        )
+        for days in (10, 20)
+    ]
+    record = StandingRecord(
+        required=(RequiredCompetency(code="C1", is_critical=True),),
+        in_service=(InService(profile=PROFILES[0], from_day=FIRST),),
+        decisions=tuple(both if shorter_first else reversed(both)),
+    )
+    assert standing(record, noon(1), ZONE).soonest_end == FIRST + timedelta(days=10)
 
 
 def test_everything_but_time_names_who_may_cause_it():
