@@ -14,22 +14,25 @@ from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
 from quizapp.services.lock_observation import lock_observation
 from quizapp.services.observation_sheet import own_sheet
 from quizapp.services.observations_of import my_sheets, observation_record, observations_of, to_counter_sign
-from quizapp.services.sign_observation import prepare_observation
+from quizapp.services.sign_observation import prepare_observation, sign_observation
 from quizapp.store.accepted_content import ContentAcceptance
 from quizapp.store.audit import AuditRow, Signature
 from quizapp.store.evidence import Evidence
 from quizapp.store.observations import Observation
 from quizapp.store.roles import RoleGrant
 from tests.observing import (
+    Phone,
     accept,
+    everybody_is_current,
     locked,
     nobody_is_current,
     opened,
     performed,
     put_in_service,
+    sent,
     signed,
 )
-from tests.small_service import SmallService
+from tests.small_service import PASSWORD, SmallService
 
 
 @pytest.fixture
@@ -189,6 +192,32 @@ def test_marks_of_an_assessor_who_is_not_current_wait_for_a_counter_signature(re
     assert (row.assessor_id, row.details["marked_by"]) == (ready.person_id("una"), ready.person_id("tor"))
     with ready.acting("una") as act:
         assert to_counter_sign(act) == ()
+
+
+def test_the_person_observed_never_counter_signs_even_as_an_assessor(ready: SmallService) -> None:
+    observation_id = opened(ready, by="una", of="tor", is_current=nobody_is_current)
+    taps = [Phone(ready.now).mark("b")]
+    sent(ready, observation_id, taps, by="una")
+    locked(ready, observation_id, by="una")
+    with pytest.raises(NotFound):
+        signed(ready, observation_id, by="tor")
+    with ready.acting("tor") as act:
+        assert to_counter_sign(act) == ()
+
+
+def test_what_was_shown_of_one_sheet_does_not_sign_another(ready: SmallService) -> None:
+    first, second = opened(ready), opened(ready)
+    for observation_id in (first, second):
+        phone = Phone(ready.now, device_id=observation_id)
+        sent(ready, observation_id, [phone.mark("b")])
+        locked(ready, observation_id)
+    with ready.acting("tor") as act:
+        intent = prepare_observation(act, observation_id=first, is_current=everybody_is_current)
+    with ready.acting("tor") as act, pytest.raises(Conflict, match="not this sheet as it stands"):
+        sign_observation(
+            act, observation_id=second, intent_id=intent.id, password=PASSWORD, is_current=everybody_is_current
+        )
+    assert evidence(ready) == []
 
 
 def test_who_sees_a_sheet(ready: SmallService) -> None:
