@@ -9,7 +9,6 @@ import pytest
 from playwright.sync_api import Page, expect
 from sqlalchemy import select
 
-from quizapp.assessment.observation_events import EventKind
 from quizapp.services.observation_sheet import Sheet, own_sheet
 from quizapp.store.observations import ObservationEvent
 from tests.browser.conftest import PHONE, CheckPage, OpenWindow, Window
@@ -237,44 +236,53 @@ def test_from_the_card_to_the_signature_with_keys_alone(
     sign_in_as(page, "tor")
     page.goto(f"{live_server}/observe/new?procedure=P06")
     check_page(page, "observe-choose")
-    reach(page, page.get_by_label("Person", exact=True))
-    page.keyboard.type("Mira")
-    reach(page, page.get_by_role("button", name="Settle the card"))
-    page.keyboard.press("Enter")
-    check_page(page, "observe-card")
-    reach(page, page.get_by_label("On the bench, with a test lung"))
-    page.keyboard.press("Space")
-    reach(page, page.get_by_role("button", name="Open the sheet"))
-    page.keyboard.press("Enter")
-    for step in "bcdefgh":
-        reach(page, page.locator(row(page, step)))
-        page.keyboard.press("Enter")
-    reach(page, page.locator("#step-a .step-other"))
-    page.keyboard.press("Space")
-    reach(page, page.locator("#four-a").get_by_role("button", name="Not done"))
-    page.keyboard.press("Enter")
-    expect_sent(page, 8)
-    reach(page, page.get_by_role("button", name="Finish"))
-    page.keyboard.press("Enter")
+    settle_the_card(page, check_page)
+    mark_with_keys(page)
     expect(page.get_by_role("heading", name="10 steps are marked, 2 are not.")).to_be_visible()
     check_page(page, "observe-finish")
-    reach(page, page.get_by_label("1, unsafe"))
-    page.keyboard.press("ArrowDown")
-    expect(page.get_by_label("2, borderline")).to_be_checked()
-    reach(page, page.get_by_label("I have seen what was marked"))
-    page.keyboard.press("Space")
-    reach(page, page.get_by_role("button", name="Lock the sheet"))
-    page.keyboard.press("Enter")
+    lock_with_keys(page)
     expect(page.get_by_role("heading", level=1)).to_contain_text("Mira has not yet shown P06")
     check_page(page, "observe-result")
-    reach(page, page.get_by_role("button", name="Look, then sign"))
-    page.keyboard.press("Enter")
+    press(page, page.get_by_role("button", name="Look, then sign"))
     check_page(page, "observe-sign")
     reach(page, page.get_by_label("Your password"))
     page.keyboard.type(PASSWORD)
     page.keyboard.press("Enter")
     expect(page.get_by_text("Observed and signed by Tor, assessor")).to_be_visible()
-    assert EventKind.MARK in stored_kinds(ready)
+    page.goto(f"{live_server}/observe")
+    check_page(page, "observe-list")
+    assert stored_kinds(ready) == ["mark"] * 8
+
+
+def settle_the_card(page: Page, check_page: CheckPage) -> None:
+    reach(page, page.get_by_label("Person", exact=True))
+    page.keyboard.type("Mira")
+    press(page, page.get_by_role("button", name="Settle the card"))
+    check_page(page, "observe-card")
+    press(page, page.get_by_label("On the bench, with a test lung"), "Space")
+    press(page, page.get_by_role("button", name="Open the sheet"))
+
+
+def mark_with_keys(page: Page) -> None:
+    for step in "bcdefgh":
+        press(page, page.locator(row(page, step)))
+    press(page, page.locator("#step-a .step-other"), "Space")
+    press(page, page.locator("#four-a").get_by_role("button", name="Not done"))
+    expect_sent(page, 8)
+    press(page, page.get_by_role("button", name="Finish"))
+
+
+def lock_with_keys(page: Page) -> None:
+    press(page, page.get_by_label("1, unsafe"), "ArrowDown")
+    expect(page.get_by_label("2, borderline")).to_be_checked()
+    press(page, page.get_by_label("I have seen what was marked"), "Space")
+    press(page, page.get_by_role("button", name="Lock the sheet"))
+
+
+def press(page: Page, target: object, key: str = "Enter") -> None:
+    """Go to the target with the Tab key and press a key on it."""
+    reach(page, target)
+    page.keyboard.press(key)
 
 
 def reach(page: Page, target: object, *, most: int = 80) -> None:
