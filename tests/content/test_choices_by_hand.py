@@ -1,0 +1,136 @@
+"""The key of choice families: by case as the trade has it, and worked out again where numbers decide."""
+
+from functools import cache
+
+import pytest
+
+from quizapp.content.library import Library, read_library
+from quizapp.ventilation.device_profile import DeviceProfile
+from tests.sample_families import CHECKOUT
+
+SEEDS = 60
+#: Common practice, no source: what each situation means. Option names are those of the files.
+BY_CASE = {
+    "K01": {
+        "normal": "even-key",
+        "rising": "hindered-key",
+        "notch": "moved-key",
+        "raised": "rebreathing-key",
+        "lost": "lost-key",
+        "fading": "circulation-key",
+        "climbing": "too-little-key",
+        "sinking": "too-much-key",
+    },
+    "K02": {
+        "swinging": "cycles-key",
+        "parked_low": "expiration-key",
+        "parked_high": "inflation-key",
+        "flutter": "limit-key",
+        "slow_climb": "leak-key",
+        "short_fast": "small-key",
+    },
+    "K05": {
+        "stiffening": "stiffening-key",
+        "tension": "tension-key",
+        "secretions": "secretions-key",
+        "effort": "effort-key",
+    },
+    "K06": {"hoist": "bag-first", "cabin": "bag-first", "roadside": "bag-first", "island": "probe-key"},
+    "K07": {"tension": "act-key", "deep": "depth-key", "blocked": "clear-key"},
+    "K09": {
+        "good": "nothing-key",
+        "open": "joint-key",
+        "side": "filter-key",
+        "port": "port-key",
+        "tied": "restraint-key",
+        "strap": "strap-key",
+    },
+    "K11": {"no_carbon": "no-carbon-key", "no_saturation": "no-saturation-key", "complete": "complete-key"},
+    "K12": {"steady": "steady-key", "shock": "shock-key", "chest": "chest-key"},
+    "K13": {"": "whole"},
+    "K14": {"assessor": "assessor-key", "revision": "revision-key", "unseen": "unseen-key", "own": "own-key"},
+}
+#: The model's own table for TV-A revision 1: volume, rate, inflation time, minute volume, alveolar ventilation.
+UP, SAME, DOWN, TOO_CLOSE = "up", "same", "down", ""
+DIRECTIONS = {
+    "stiffer": (DOWN, UP, DOWN, SAME, DOWN),
+    "narrower": (DOWN, UP, DOWN, DOWN, DOWN),
+    "less_flow": (UP, DOWN, UP, DOWN, DOWN),
+    "higher_peak": (UP, DOWN, UP, UP, UP),
+    "tighter": (TOO_CLOSE, DOWN, TOO_CLOSE, DOWN, DOWN),
+    "mix": (DOWN, UP, DOWN, UP, TOO_CLOSE),
+}
+QUANTITIES = ("volume of a breath", "rate", "inflation time", "minute volume", "alveolar ventilation")
+
+
+@cache
+def library() -> Library:
+    return read_library(CHECKOUT)
+
+
+def profile(slug: str = "tv-a-1") -> DeviceProfile:
+    return library().profile_files[slug].profile
+
+
+@pytest.mark.parametrize("code", sorted(BY_CASE))
+def test_each_case_has_the_key_the_trade_gives_it(code: str) -> None:
+    met = set()
+    for seed in range(SEEDS):
+        question = library().draw(code, profile(), seed)
+        met.add(question.case)
+        assert question.key_option.name == BY_CASE[code][question.case], question.case
+    assert met == set(BY_CASE[code])
+
+
+def test_the_card_decides_whether_the_device_fits() -> None:
+    for seed in range(SEEDS):
+        question = library().draw("K10", profile("tv-b-1"), seed)
+        weight, peak, bag = (float(drawn.value) for drawn in question.drawn)
+        if weight < 35 or peak > 30:
+            expected = "do-not-use"
+        elif not bag:
+            expected = "fetch-the-bag"
+        else:
+            expected = "use-with-bag-in-hand" if peak > 24 else "use"
+        assert question.key_option.name == expected
+
+
+def test_the_lightest_plan_that_is_enough() -> None:
+    for seed in range(SEEDS):
+        question = library().draw("K16", profile(), seed)
+        n = {drawn.name: float(drawn.value) for drawn in question.drawn}
+        plans = (("one-small", 3, 200), ("one-middle", 5, 200), ("part-filled", 10, n["part"]), ("full-large", 10, 200))
+        enough = [name for name, water, bar in plans if water * (bar - n["reserve"]) / n["flow"] >= 2 * n["leg"]]
+        assert question.key_option.name == (enough[0] if enough else "more-than-one")
+
+
+def test_directions_are_those_of_the_models_table() -> None:
+    met = set()
+    for seed in range(SEEDS * 3):
+        question = library().draw("K03", profile(), seed)
+        at = next(at for at, name in enumerate(QUANTITIES) if name in question.drawn[0].printed)
+        assert question.key_option.name == DIRECTIONS[question.case][at] != TOO_CLOSE
+        met.add((question.case, at))
+    assert met == {(case, at) for case, ways in DIRECTIONS.items() for at, way in enumerate(ways) if way != TOO_CLOSE}
+
+
+def test_opening_the_mix_changes_no_timing_where_the_total_is_held() -> None:
+    keys = {
+        question.key_option.name
+        for seed in range(SEEDS)
+        if (question := library().draw("K03", profile("tv-b-1"), seed)).case == "mix"
+    }
+    assert keys == {SAME}
+
+
+def test_no_control_takes_the_peak_over_the_local_ceiling() -> None:
+    keys = set()
+    for seed in range(SEEDS):
+        question = library().draw("K04", profile(), seed)
+        keys.add(question.key_option.name)
+        if {drawn.name: drawn.value for drawn in question.drawn}["room"] == 0:
+            peak = next(option for option in question.options if option.name == "more-peak")
+            assert not peak.is_key
+            assert peak.credit == 0
+            assert "above the local ceiling" in peak.says
+    assert keys == {"more-flow", "more-peak", "open-the-rate"}
