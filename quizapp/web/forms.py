@@ -26,9 +26,16 @@ class ActForm(FlaskForm):  # type: ignore[misc]
 
 
 def do_once(do: Callable[[], Any]) -> Any:
-    """Do the act behind this form once and return its outcome (a JSON value), also when the form arrives again."""
+    """Do the act behind this form once and return its outcome (a JSON value), also when the form arrives again.
+
+    An act without an outcome is kept as true.
+    """
     key = request.form.get("act_key", "")
     if not ACT_KEY.fullmatch(key):
         raise BadInput("This page is incomplete. Nothing was changed. Load it again and send it once more.")
     fields = {name: values for name, values in request.form.lists() if name not in NOT_PART_OF_THE_ACT}
-    return once(act(), act_key=key, route=request.endpoint or "", fields_hash=body_hash(fields), do=do)
+    return once(act(), act_key=key, route=request.endpoint or "", fields_hash=body_hash(fields), do=lambda: _kept(do()))
+
+
+def _kept(outcome: Any) -> Any:
+    return True if outcome is None else outcome
