@@ -40,6 +40,13 @@ class ContentState:
         """Whether the whole file is withdrawn."""
         return any(one.step == "" for one in self.withdrawals)
 
+    def withdrawal(self, withdrawal_id: str) -> ContentWithdrawal:
+        """Return one withdrawal in force; raise NotFound where there is none."""
+        for one in self.withdrawals:
+            if one.id == withdrawal_id:
+                return one
+        raise NotFound("There is no such withdrawal.")
+
 
 def accepted_hashes(session: Session) -> frozenset[str]:
     """Return the hashes of all content accepted for sign-off and not withdrawn, with one statement."""
@@ -70,6 +77,14 @@ def content_states(act: Act, library: Library) -> tuple[ContentState, ...]:
         )
         states.append(state)
     return tuple(states)
+
+
+def content_state(act: Act, library: Library, *, kind: str, code: str) -> ContentState:
+    """Return one item with its state; raise NotFound where the folder has none."""
+    for state in content_states(act, library):
+        if (state.item.kind.value, state.item.code) == (kind, code):
+            return state
+    raise NotFound("There is no such content.")
 
 
 def _item(library: Library, kind: str, code: str, content_hash: str) -> ContentItem:

@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import re
+from itertools import chain
+
 from flask import Flask, Response, request
 
-from quizapp.errors import NotAllowed
+from quizapp.errors import BadInput, NotAllowed
 from quizapp.web.edge import Edge
 
 CONTENT_POLICY = (
@@ -20,6 +23,8 @@ ALWAYS = {
     "Permissions-Policy": "camera=(), geolocation=(), microphone=()",
 }
 ONE_YEAR_S = 31_536_000
+# PostgreSQL refuses these in any text; SQLite would take the first.
+UNSTORABLE = re.compile("[\\x00\\ud800-\\udfff]")
 
 
 def add_walls(app: Flask, parts: Edge) -> None:
@@ -31,6 +36,12 @@ def add_walls(app: Flask, parts: Edge) -> None:
             return
         if request.headers.get("Sec-Fetch-Site", "same-origin") not in {"same-origin", "none"}:
             raise NotAllowed("This change was started by another site. Nothing was changed. Open the page here again.")
+
+    @app.before_request
+    def _refuse_text_nobody_can_store() -> None:
+        texts = chain([request.path], *(values for _, values in chain(request.args.lists(), request.form.lists())))
+        if any(UNSTORABLE.search(text) for text in texts):
+            raise BadInput("The text holds a character that cannot be stored. Nothing was changed. Type it again.")
 
     @app.after_request
     def _headers(answer: Response) -> Response:

@@ -1,0 +1,1 @@
+"""One's own account: the entry as kept, and changing one's password."""

@@ -1,0 +1,1 @@
+"""Roles: who holds which, proposing, confirming by a second administrator, ending."""

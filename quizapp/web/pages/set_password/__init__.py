@@ -1,0 +1,1 @@
+"""Setting a first or a new password by a code that works once."""
