@@ -25,14 +25,20 @@ class ActForm(FlaskForm):  # type: ignore[misc]
     act_key = HiddenField(default=lambda: secrets.token_urlsafe(18))
 
 
+def sent_act_key() -> str:
+    """Return the key the form carried; raises BadInput where it is missing or none of ours."""
+    key = request.form.get("act_key", "")
+    if not ACT_KEY.fullmatch(key):
+        raise BadInput("This page is incomplete. Nothing was changed. Load it again and send it once more.")
+    return key
+
+
 def do_once(do: Callable[[], Any]) -> Any:
     """Do the act behind this form once and return its outcome (a JSON value), also when the form arrives again.
 
     An act without an outcome is kept as true.
     """
-    key = request.form.get("act_key", "")
-    if not ACT_KEY.fullmatch(key):
-        raise BadInput("This page is incomplete. Nothing was changed. Load it again and send it once more.")
+    key = sent_act_key()
     fields = {name: values for name, values in request.form.lists() if name not in NOT_PART_OF_THE_ACT}
     return once(act(), act_key=key, route=request.endpoint or "", fields_hash=body_hash(fields), do=lambda: _kept(do()))
 
