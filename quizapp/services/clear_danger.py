@@ -39,6 +39,7 @@ def clear_danger(act: Act, sitting: Sitting, *, family: str, competency: str) ->
                 "questions": 1,
                 "right": 1,
                 "is_held_by_danger": False,
+                "is_redraw": True,
                 "dangerous_families": [],
                 "families_right": [family],
             },

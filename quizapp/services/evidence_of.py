@@ -57,4 +57,5 @@ def _item(act: Act, row: Evidence, *, is_used: bool) -> EvidenceItem:
         dangerous_families=frozenset(details.get("dangerous_families", ())),
         families_right=frozenset(details.get("families_right", ())),
         is_used=is_used,
+        is_redraw=details.get("is_redraw", False),
     )
