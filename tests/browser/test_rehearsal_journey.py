@@ -7,7 +7,7 @@ from collections.abc import Callable
 
 import pytest
 from playwright.sync_api import Locator, Page, expect
-from sqlalchemy import update
+from sqlalchemy import select
 
 from quizapp.content.library import Library
 from quizapp.store.people import Service
@@ -80,7 +80,7 @@ def test_every_sheet_prints_on_one_page(
     """Also in the demo, whose pages carry one line more, and with a device in service."""
     put_in_service(small_sqlite)
     with small_sqlite.database.writing() as session:
-        session.execute(update(Service).values(is_demo=True))
+        session.scalars(select(Service)).one().is_demo = True
     sign_in_as(desk, "mira")
     pages = {}
     for code in library.procedures:
