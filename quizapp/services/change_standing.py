@@ -1,4 +1,4 @@
-"""A person's standing is changed besides decisions: suspended, withdrawn, paused for leave, or restricted as a whole."""
+"""A person's standing is changed besides decisions: suspended, withdrawn, paused for leave, or restricted."""
 
 from __future__ import annotations
 

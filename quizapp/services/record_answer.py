@@ -56,13 +56,14 @@ def record_answer(
     seen_revision: the revision on the page the answer comes from (0: none). Raises NotFound, BadInput naming the
     field for what cannot be read (nothing is marked wrong), Conflict when the answer changed or the sitting ended.
     """
-    sitting = own_sitting(act, sitting_id)
+    sitting = own_sitting(act, sitting_id, to_change=True)
     row = act.session.scalar(
         select(SittingQuestion).where(SittingQuestion.sitting_id == sitting.id, SittingQuestion.position == position)
     )
     if row is None:
         raise NotFound("This sitting has no such question.")
-    kept = _kept(response)
+    question = Question.from_plain(row.frozen)
+    kept = _kept(question, response)
     again = act.session.scalar(select(Answer).where(Answer.question_id == row.id, Answer.act_key == act_key))
     if again is not None:
         return _same_again(again, kept, position)
@@ -70,10 +71,9 @@ def record_answer(
     newest = newest_answers(act, [row.id]).get(row.id)
     revision = newest.revision if newest else 0
     if newest and revision != seen_revision:
-        raise Conflict(_changed_elsewhere(position, newest.response, kept))
+        raise Conflict(_changed_elsewhere(question, position, newest.response, kept))
     if newest and sitting.purpose == SittingPurpose.PRACTICE:
         raise Conflict("You have seen what lies behind this answer; it stays as it is. Try a twin of the question.")
-    question = Question.from_plain(row.frozen)
     grade = _grade(sitting, position, question, response)
     if sitting.purpose == SittingPurpose.PRACTICE and grade.is_correct:
         for competency in question.competencies:
@@ -86,9 +86,15 @@ def option_token(seed: str, position: int, name: str) -> str:
     return hashlib.sha256(f"{seed}|{position}|{name}".encode()).hexdigest()[:16]
 
 
-def _kept(response: Response) -> dict[str, Any]:
-    texts = [text[:MOST_TEXT] for text in response.texts]
-    return {"texts": texts, "units": list(response.units), "option": response.option, "order": list(response.order)}
+def _kept(question: Question, response: Response) -> dict[str, Any]:
+    """Return what is stored: of all that was sent, only what a question of this kind asks for."""
+    count = len(question.blanks)
+    return {
+        "texts": [text[:MOST_TEXT] for text in response.texts[:count]],
+        "units": [unit[:MOST_TEXT] for unit in response.units[:count]],
+        "option": response.option[:MOST_TEXT] if question.options else "",
+        "order": list(response.order) if question.steps else [],
+    }
 
 
 def _same_again(again: Answer, kept: dict[str, Any], position: int) -> SavedAnswer:
@@ -102,14 +108,24 @@ def _refuse_after_the_end(sitting: Sitting) -> None:
         raise Conflict("This sitting was handed in already. The answers saved before that stand; nothing was changed.")
 
 
-def _changed_elsewhere(position: int, saved: dict[str, Any], sent: dict[str, Any]) -> str:
+def _changed_elsewhere(question: Question, position: int, saved: dict[str, Any], sent: dict[str, Any]) -> str:
     def words(response: dict[str, Any]) -> str:
-        return " and ".join(response["texts"]) or "another choice"
+        return " and ".join(_with_units(question, response)) or "another choice"
 
     return (
         f"Answer {position} was changed in another window: it says {words(saved)}, this page sent {words(sent)}. "
         "Nothing was overwritten. Open the question again to change it."
     )
+
+
+def _with_units(question: Question, response: dict[str, Any]) -> list[str]:
+    """Return the numbers of a response as they were written, each with its unit where one was chosen."""
+    units = [*response["units"], *([""] * len(response["texts"]))]
+    labels = [dict(zip(blank.units, blank.unit_labels, strict=True)) for blank in question.blanks]
+    return [
+        f"{text} {label.get(unit, '')}".strip() or "nothing"
+        for text, unit, label in zip(response["texts"], units, labels, strict=False)
+    ]
 
 
 def _grade(sitting: Sitting, position: int, question: Question, response: Response) -> Grade:
@@ -119,8 +135,17 @@ def _grade(sitting: Sitting, position: int, question: Question, response: Respon
             raise BadInput("Choose one of the options.", field="option")
         return grade_option(question, names[response.option])
     if question.steps:
-        return grade_order(question, response.order)
+        return _grade_steps(question, response.order)
     return grade_numbers(question, _numbers(question, response))
+
+
+def _grade_steps(question: Question, order: Sequence[str]) -> Grade:
+    missing = len(question.steps) - len(order)
+    if missing > 0:
+        steps = "One step has" if missing == 1 else f"{missing} steps have"
+        raise BadInput(f"{steps} no number yet. Your order is kept: give the missing numbers, then save it.",
+                       field="order")  # fmt: skip
+    return grade_order(question, order)
 
 
 def _numbers(question: Question, response: Response) -> list[NumericAnswer]:

@@ -44,9 +44,12 @@ class AskedQuestion:
     answer: GivenAnswer | None
 
 
-def own_sitting(act: Act, sitting_id: str) -> Sitting:
-    """Return the actor's own sitting; raises NotFound for any other id."""
-    sitting = act.session.get(Sitting, sitting_id)
+def own_sitting(act: Act, sitting_id: str, *, to_change: bool = False) -> Sitting:
+    """Return the actor's own sitting; raises NotFound for any other id.
+
+    to_change: other changes of the same sitting wait until this one is done, so that each sees what came before.
+    """
+    sitting = act.session.get(Sitting, sitting_id, with_for_update=to_change or None, populate_existing=to_change)
     if sitting is None or sitting.person_id != act.actor.person_id:
         raise NotFound("There is no such sitting of yours.")
     return sitting

@@ -87,6 +87,8 @@ def start_practice(
     if family:
         families = [one for one in families if one.code == library.family(family).code]
         competency = families[0].competencies[0] if families else ""
+    if not families:
+        raise BadInput("There is no such question for this device. Nothing was started; choose another competency.")
     sitting = _new_sitting(act, profile, SittingPurpose.PRACTICE, None)
     parts = [FormPart(competency=competency, question_count=question_count)]
     _draw(act, library, sitting, _choose(families, parts, sitting.seed), profile, in_force)

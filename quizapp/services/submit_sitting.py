@@ -31,7 +31,7 @@ from quizapp.store.sittings import Sitting
 
 def submit_sitting(act: Act, sitting_id: str) -> str:
     """Hand in one's own sitting and return its id; handed in already, nothing changes. Raises NotFound."""
-    sitting = own_sitting(act, sitting_id)
+    sitting = own_sitting(act, sitting_id, to_change=True)
     if sitting.submitted_at is not None:
         return sitting.id
     asked = asked_questions(act, sitting_id)

@@ -7,7 +7,7 @@ from itertools import chain
 
 from flask import Flask, Response, request
 
-from quizapp.errors import BadInput, NotAllowed
+from quizapp.errors import BadInput, NotAllowed, NotFound
 from quizapp.web.edge import Edge
 
 CONTENT_POLICY = (
@@ -37,11 +37,7 @@ def add_walls(app: Flask, parts: Edge) -> None:
         if request.headers.get("Sec-Fetch-Site", "same-origin") not in {"same-origin", "none"}:
             raise NotAllowed("This change was started by another site. Nothing was changed. Open the page here again.")
 
-    @app.before_request
-    def _refuse_text_nobody_can_store() -> None:
-        texts = chain([request.path], *(values for _, values in chain(request.args.lists(), request.form.lists())))
-        if any(UNSTORABLE.search(text) for text in texts):
-            raise BadInput("The text holds a character that cannot be stored. Nothing was changed. Type it again.")
+    app.before_request(_refuse_text_nobody_can_store)
 
     @app.after_request
     def _headers(answer: Response) -> Response:
@@ -53,3 +49,11 @@ def add_walls(app: Flask, parts: Edge) -> None:
             answer.headers["Cache-Control"] = "no-store"
             answer.headers["Vary"] = "Cookie"
         return answer
+
+
+def _refuse_text_nobody_can_store() -> None:
+    if UNSTORABLE.search(request.path):
+        raise NotFound("There is no such page. Nothing was changed. Check the address.")
+    texts = chain.from_iterable(values for _, values in chain(request.args.lists(), request.form.lists()))
+    if any(UNSTORABLE.search(text) for text in texts):
+        raise BadInput("The text holds a character that cannot be stored. Nothing was changed. Type it again.")

@@ -12,7 +12,8 @@ from quizapp.services.finish_rehearsal import finish_rehearsal, result_of
 from quizapp.services.start_rehearsal import RehearsalView, own_rehearsal, start_rehearsal
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import ActForm, do_once
-from quizapp.web.pages.rehearsal.placing import changed_order, letters_of, read_order, shown_steps
+from quizapp.web.pages.rehearsal.placing import letters_of, shown_steps
+from quizapp.web.placing import changed_order, read_order
 from quizapp.web.policy import policy
 
 blueprint = Blueprint("rehearsal", __name__, template_folder="templates")

@@ -7,9 +7,11 @@ import re
 from flask import request
 from wtforms import HiddenField
 
+from quizapp.assessment.questions import Question
 from quizapp.errors import NotFound
 from quizapp.services.record_answer import Response
 from quizapp.web.forms import ActForm
+from quizapp.web.placing import changed_order, read_order
 
 POSITION = re.compile(r"[1-9][0-9]{0,2}")
 
@@ -36,11 +38,18 @@ def revision_from(text: str | None) -> int:
     return int(text) if text and POSITION.fullmatch(text) else 0
 
 
-def sent_response(blank_count: int) -> Response:
-    """Return what the person sent for a question with so many blanks."""
+def sent_response(question: Question) -> Response:
+    """Return what the person sent, with the steps of an order as they are after the button that was pressed."""
+    blanks, steps = range(len(question.blanks)), question.steps
+    order = changed_order(read_order(request.form.get("order", ""), len(steps)), request.form, len(steps))
     return Response(
-        texts=[request.form.get(f"answer_{index}", "") for index in range(blank_count)],
-        units=[request.form.get(f"answer_{index}_unit", "") for index in range(blank_count)],
+        texts=[request.form.get(f"answer_{index}", "") for index in blanks],
+        units=[request.form.get(f"answer_{index}_unit", "") for index in blanks],
         option=request.form.get("option", ""),
-        order=[step for step in request.form.get("order", "").split(",") if step],
+        order=[steps[int(place) - 1].name for place in order],
     )
+
+
+def is_still_ordering(question: Question) -> bool:
+    """Whether a button of the order was pressed and not the one that saves (a browser without scripts)."""
+    return bool(question.steps) and "save" not in request.form

@@ -1,4 +1,4 @@
-"""What the page of one question shows: never the key, a weight or the name of an option."""
+"""What the page of one question shows: never the key, a weight or the name of an option or step."""
 
 from __future__ import annotations
 
@@ -46,6 +46,7 @@ class ShownQuestion:
     option_error: str
     steps: tuple[tuple[str, str], ...]
     order: tuple[str, ...]
+    order_error: str
     revision: int
 
 
@@ -77,8 +78,9 @@ def shown_question(
         ),
         chosen=response.option,
         option_error=error if field == "option" else "",
-        steps=tuple((step.name, step.text) for step in question.steps),
-        order=tuple(response.order),
+        steps=tuple((str(place), step.text) for place, step in enumerate(question.steps, start=1)),
+        order=_places(question, response.order),
+        order_error=error if field == "order" else "",
         revision=asked.answer.revision if asked.answer else 0,
     )
 
@@ -109,6 +111,12 @@ def _blanks(question: Question, response: Response, error: str, field: str) -> t
         )
         for index, blank in enumerate(question.blanks)
     )
+
+
+def _places(question: Question, order: Sequence[str]) -> tuple[str, ...]:
+    """Return the places in which the steps are shown, which stand for them on the page."""
+    place = {step.name: str(at) for at, step in enumerate(question.steps, start=1)}
+    return tuple(place[name] for name in order)
 
 
 def _units(blank: Blank) -> str | list[tuple[str, str]]:

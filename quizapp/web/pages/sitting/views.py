@@ -9,14 +9,21 @@ from flask import Blueprint, redirect, render_template, url_for
 from quizapp.assessment.permissions import Right
 from quizapp.assessment.sitting_purpose import SittingPurpose
 from quizapp.errors import BadInput, Conflict, NotFound
-from quizapp.services.record_answer import record_answer
+from quizapp.services.record_answer import Response, record_answer
 from quizapp.services.sittings_of import AskedQuestion, asked_questions, own_sitting
 from quizapp.services.start_sitting import start_practice, start_sitting
 from quizapp.services.submit_sitting import submit_sitting
 from quizapp.store.sittings import Sitting
 from quizapp.web.edge import act, edge
-from quizapp.web.forms import do_once
-from quizapp.web.pages.sitting.forms import AnswerForm, PlainForm, position_from, revision_from, sent_response
+from quizapp.web.forms import do_once, sent_act_key
+from quizapp.web.pages.sitting.forms import (
+    AnswerForm,
+    PlainForm,
+    is_still_ordering,
+    position_from,
+    revision_from,
+    sent_response,
+)
 from quizapp.web.pages.sitting.question_page import shown_question
 from quizapp.web.pages.sitting.result_page import shown_result
 from quizapp.web.pages.sitting.why_page import shown_why
@@ -59,16 +66,15 @@ def question(sitting_id: str, position: str) -> Any:
 def save(sitting_id: str, position: str) -> Any:
     """Save the answer and go on; what cannot be read stays on the page with what to write."""
     sitting, asked, all_asked = _find(sitting_id, position)
-    form = AnswerForm()
-    sent = sent_response(len(asked.question.blanks))
+    form, key, sent = AnswerForm(), sent_act_key(), sent_response(asked.question)
+    if is_still_ordering(asked.question):
+        return _question_page(sitting, asked, all_asked, form, sent)
     try:
         record_answer(
-            act(), sitting_id, asked.position, sent, act_key=form.act_key.data or "",
-            seen_revision=revision_from(form.revision.data),
-        )  # fmt: skip
+            act(), sitting_id, asked.position, sent, act_key=key, seen_revision=revision_from(form.revision.data)
+        )
     except BadInput as error:
-        page = shown_question(sitting, asked, len(all_asked), sent=sent, error=str(error), field=error.field)
-        return render_template("sitting/question.html", sitting=sitting, page=page, form=form, saved=None), 422
+        return _question_page(sitting, asked, all_asked, form, sent, error), 422
     if sitting.purpose == SittingPurpose.PRACTICE:
         return redirect(url_for("sitting.why", sitting_id=sitting_id, position=position), code=303)
     return redirect(_next_address(sitting, asked_questions(act(), sitting_id), after=asked.position), code=303)
@@ -149,8 +155,16 @@ def _next_address(sitting: Sitting, asked: list[AskedQuestion], after: int = 0) 
     return url_for("sitting.question", sitting_id=sitting.id, position=str(later[0]))
 
 
-def _question_page(sitting: Sitting, asked: AskedQuestion, all_asked: list[AskedQuestion], form: AnswerForm) -> Any:
-    saved = [one for one in all_asked if one.answer is not None]
-    last = max(saved, key=lambda one: one.answer.answered_at, default=None) if saved else None  # type: ignore[union-attr]
-    page = shown_question(sitting, asked, len(all_asked))
-    return render_template("sitting/question.html", sitting=sitting, page=page, form=form, saved=last)
+def _question_page(
+    sitting: Sitting,
+    asked: AskedQuestion,
+    all_asked: list[AskedQuestion],
+    form: AnswerForm,
+    sent: Response | None = None,
+    error: BadInput | None = None,
+) -> str:
+    given = [(one.answer.answered_at, one.position, one.answer) for one in all_asked if one.answer is not None]
+    message, field = (str(error), error.field) if error else ("", "")
+    page = shown_question(sitting, asked, len(all_asked), sent=sent, error=message, field=field)
+    last = max(given, key=lambda one: one[:2], default=None)
+    return render_template("sitting/question.html", sitting=sitting, page=page, form=form, last=last)
