@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from quizapp.cli import build_parser
 from tests.project import checkout_files as project
 
 GUIDES = ["README.md", "DEVELOPERS.md"]
@@ -48,6 +49,16 @@ def test_the_readme_begins_with_the_job_and_carries_the_caution() -> None:
     assert "ventilator" in first_paragraph
     assert len(first_paragraph.split()) > 80
     assert one_line(CAUTION) in one_line(guide("README.md"))
+
+
+def test_every_command_of_the_program_is_shown_as_it_is_typed() -> None:
+    parser = build_parser()
+    commands = next(action.choices for action in parser._actions if action.dest == "command")
+    assert commands is not None
+    shown = guide("README.md") + guide("DEVELOPERS.md")
+    assert [name for name in commands if not re.search(rf"(dev\.py|quizapp) {name}\b", shown)] == []
+    for line in re.findall(r"python -m quizapp (\S+)", shown):
+        assert line.rstrip("`") in commands, line
 
 
 def test_every_setting_is_explained() -> None:
