@@ -7,7 +7,7 @@ import secrets
 from flask import Flask, Response, make_response, render_template, request
 from flask_wtf.csrf import CSRFError
 from sqlalchemy.exc import OperationalError
-from werkzeug.exceptions import HTTPException
+from werkzeug.exceptions import HTTPException, SecurityError
 
 from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
 
@@ -62,6 +62,13 @@ def add_error_pages(app: Flask) -> None:
             "copy what you wrote if it is long, load the page again and send it once more."
         ),
     )  # fmt: skip
+    # Without a trusted host name no address can be built, so no page can be drawn.
+    app.register_error_handler(
+        SecurityError,
+        lambda _error: Response(
+            "This service does not answer to that host name. Nothing was changed.\n", 400, mimetype="text/plain"
+        ),
+    )
     app.register_error_handler(HTTPException, lambda error: error_page(error.code or 500))
 
     @app.errorhandler(OperationalError)

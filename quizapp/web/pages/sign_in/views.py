@@ -20,7 +20,7 @@ def own_path(target: str) -> str:
     """Return the target if it is a path of this service, else the first page."""
     parts = urlsplit(target)
     safe = target.startswith("/") and not target.startswith(("//", "/\\")) and not parts.scheme and not parts.netloc
-    clean = "\\" not in target and not any(ord(sign) < 33 for sign in target)
+    clean = "\\" not in target and all(32 < ord(sign) < 127 for sign in target)
     return target if safe and clean else "/"
 
 
