@@ -119,6 +119,7 @@ class AuditEvent(StrEnum):
     LIST_EXPORTED = "list_exported"
     BACKUP_TAKEN = "backup_taken"
     RESTORED = "restored"
+    RECORDS_SEALED = "records_sealed"
     REFUSED = "refused"
 
 
@@ -194,6 +195,7 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.LIST_EXPORTED: "{actor} exported {thing}.",
         AuditEvent.BACKUP_TAKEN: "{actor} took a backup: {thing}.",
         AuditEvent.RESTORED: "{actor} restored the service from {thing}.",
+        AuditEvent.RECORDS_SEALED: "The records that the act of {actor} changed last were sealed.",
         AuditEvent.REFUSED: "{actor} was refused: {thing}.",
     }
 )

@@ -1,11 +1,15 @@
-"""Writes each act onto the audit chain, in the same transaction as what it did."""
+"""Writes each act onto the audit chain, in the same transaction as what it did.
+
+With each row go the hashes of the records that were changed since the row before it ("records" in the details).
+"""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
-from typing import Any
+from functools import partial
+from typing import Any, TypeAlias
 
 from sqlalchemy import insert, select
 from sqlalchemy.orm import Session
@@ -14,9 +18,12 @@ from quizapp.assessment.audit_chain import NO_HASH, AuditEntry, JsonValue, audit
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.services.act import Act
 from quizapp.store.audit import AuditHead, AuditRow
+from quizapp.store.database import BEFORE_COMMIT
+from quizapp.store.record_seals import take_seals
 
 CHAIN = "service"
 SYSTEM = "system"
+Seal: TypeAlias = tuple[str, str, str]
 
 
 def record(
@@ -61,14 +68,30 @@ def append(
     after: bytes | None = None,
 ) -> int:
     """Add one row for an actor who need not be signed in (a refused sign-in, the founding command)."""
+    seals = take_seals(session)
     head = _lock_head(session)
     row = _next_row(
         head, now, actor_id=actor_id, event=event, object_type=object_type, object_id=object_id,
-        details=details, before=before, after=after,
+        details=_with_records(details, seals), before=before, after=after,
     )  # fmt: skip
     session.execute(insert(AuditRow), [row])
     session.flush()
+    session.info[BEFORE_COMMIT] = partial(_seal_the_rest, now, actor_id)
     return head.seq
+
+
+def _seal_the_rest(now: datetime, actor_id: str, session: Session) -> None:
+    """Put what an act changed after its last row onto the chain as well, in a row of its own."""
+    seals = take_seals(session)
+    if seals:
+        append(
+            session, now, actor_id=actor_id, event=AuditEvent.RECORDS_SEALED, object_type="records",
+            object_id=f"{len(seals)}", details=_with_records({}, seals),
+        )  # fmt: skip
+
+
+def _with_records(details: Mapping[str, JsonValue], seals: Sequence[Seal]) -> dict[str, JsonValue]:
+    return {**details, "records": [list(seal) for seal in seals]} if seals else dict(details)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -86,6 +109,8 @@ class Entry:
 
 def record_many(act: Act, entries: Iterable[Entry]) -> int:
     """Add a row for each entry, in their order, with one lock on the head; return the last sequence number."""
+    entries = list(entries)
+    seals = _shared_out(take_seals(act.session), entries) if entries else {}
     head = _lock_head(act.session)
     rows = [
         _next_row(
@@ -95,16 +120,30 @@ def record_many(act: Act, entries: Iterable[Entry]) -> int:
             event=entry.event,
             object_type=entry.object_type,
             object_id=entry.object_id,
-            details={"person": entry.person_id, "thing": entry.thing, "record": entry.after},
+            details=_with_records(
+                {"person": entry.person_id, "thing": entry.thing, "record": entry.after}, seals.get(number, ())
+            ),
             before=None if entry.before is None else record_hash(entry.before),
             after=None if entry.after is None else record_hash(entry.after),
         )
-        for entry in entries
+        for number, entry in enumerate(entries)
     ]
     if rows:
         act.session.execute(insert(AuditRow), rows)
         act.session.flush()
+        act.session.info[BEFORE_COMMIT] = partial(_seal_the_rest, act.now, act.actor.person_id)
     return head.seq
+
+
+def _shared_out(seals: Iterable[Seal], entries: Sequence[Entry]) -> dict[int, list[Seal]]:
+    """Give each hash to the first entry about that very record, what remains to the last entry."""
+    places: dict[str, int] = {}
+    for number, entry in enumerate(entries):
+        places.setdefault(entry.object_id, number)
+    shared: dict[int, list[Seal]] = {}
+    for seal in seals:
+        shared.setdefault(places.get(seal[1], len(entries) - 1), []).append(seal)
+    return shared
 
 
 def _lock_head(session: Session) -> AuditHead:

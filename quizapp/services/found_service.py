@@ -125,9 +125,10 @@ def _administrator(
     )
     session.add(person)
     session.flush()
+    invitation = _account_and_role(session, now, randomness, person, read_sign_in_name(one.sign_in_name))
     append(session, now, actor_id=SYSTEM, event=AuditEvent.FOUNDED, object_type="person", object_id=person.id,
            details={"person": person.id, "thing": "as its administrator"})  # fmt: skip
-    return _account_and_role(session, now, randomness, person, read_sign_in_name(one.sign_in_name))
+    return invitation
 
 
 def _account_and_role(

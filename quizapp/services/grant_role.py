@@ -111,7 +111,9 @@ def _refuse_waiting(act: Act, person_id: str, wanted: RoleWanted) -> None:
         raise Conflict("This role was proposed for this person already and waits for a second administrator.")
 
 
-def _grant(act: Act, person_id: str, wanted: RoleWanted, *, granted_by: str, second_by: str | None = None) -> str:
+def _grant(
+    act: Act, person_id: str, wanted: RoleWanted, *, granted_by: str, settles: RoleProposal | None = None
+) -> str:
     grant = RoleGrant(
         id=act.randomness.new_id(),
         person_id=person_id,
@@ -120,7 +122,7 @@ def _grant(act: Act, person_id: str, wanted: RoleWanted, *, granted_by: str, sec
         from_day=wanted.from_day,
         until_day=wanted.until_day,
         granted_by=granted_by,
-        second_by=second_by,
+        second_by=act.actor.person_id if settles else None,
         reason=wanted.reason.strip(),
         recognised=wanted.recognised,
         granted_at=act.now,
@@ -129,6 +131,9 @@ def _grant(act: Act, person_id: str, wanted: RoleWanted, *, granted_by: str, sec
         ended_by=None,
     )
     act.session.add(grant)
+    if settles is not None:
+        act.session.flush()
+        settles.settled_by, settles.settled_at, settles.grant_id = act.actor.person_id, act.now, grant.id
     record(act, AuditEvent.ROLE_GRANTED, "role_grant", grant.id, person_id=person_id,
            thing=role_words(wanted.role), after=_facts(wanted))  # fmt: skip
     return grant.id
@@ -169,9 +174,7 @@ def confirm_role(act: Act, *, proposal_id: str) -> RoleOutcome:
         reason=proposal.reason,
     )
     _refuse_held(act, proposal.person_id, wanted)
-    grant_id = _grant(act, proposal.person_id, wanted, granted_by=proposal.proposed_by, second_by=act.actor.person_id)
-    act.session.flush()
-    proposal.settled_by, proposal.settled_at, proposal.grant_id = act.actor.person_id, act.now, grant_id
+    grant_id = _grant(act, proposal.person_id, wanted, granted_by=proposal.proposed_by, settles=proposal)
     return RoleOutcome(proposal_id=proposal.id, grant_id=grant_id)
 
 

@@ -13,6 +13,8 @@ from typing import Any
 from sqlalchemy import Connection, Engine, create_engine, event
 from sqlalchemy.orm import Session
 
+from quizapp.store.record_seals import WritingSession
+
 SQLITE_PRAGMAS = {
     "journal_mode": "WAL",
     "synchronous": "FULL",
@@ -29,6 +31,8 @@ POSTGRES_SETTINGS = {
     "synchronous_commit": "on",
     "timezone": "UTC",
 }
+BEFORE_COMMIT = "before commit"
+"""Where a session's info keeps a function that is called with the session just before the commit."""
 
 
 def _set_up_sqlite(engine: Engine) -> None:
@@ -83,9 +87,11 @@ class Database:
             yield from self._write()
 
     def _write(self) -> Iterator[Session]:
-        with Session(self._writing_engine, expire_on_commit=False) as session:
+        with WritingSession(self._writing_engine, expire_on_commit=False) as session:
             try:
                 yield session
+                if before_commit := session.info.get(BEFORE_COMMIT):
+                    before_commit(session)
                 session.commit()
             except BaseException:
                 session.rollback()

@@ -58,6 +58,13 @@ def upgrade() -> None:
         sa.UniqueConstraint("code", name=op.f("uq_base_code")),
     )
     op.create_table(
+        "record_seal",
+        sa.Column("record_table", sa.String(length=64), nullable=False),
+        sa.Column("record_key", sa.String(length=255), nullable=False),
+        sa.Column("salt", sa.String(length=32), nullable=False),
+        sa.PrimaryKeyConstraint("record_table", "record_key", name=op.f("pk_record_seal")),
+    )
+    op.create_table(
         "service",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("name", sa.String(length=255), nullable=False),
