@@ -89,7 +89,7 @@ def assessment_in_full(act: Act, assessment_id: str) -> AssessmentInFull:
         act.session.scalars(
             select(AssessmentPart)
             .where(AssessmentPart.assessment_id == assessment_id)
-            .order_by(AssessmentPart.competency)
+            .order_by(func.length(AssessmentPart.competency), AssessmentPart.competency)
         )
     )
     questions = sum(part.question_count for part in parts)

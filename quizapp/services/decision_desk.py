@@ -10,7 +10,7 @@ from sqlalchemy import select
 
 from quizapp.assessment.permissions import Right, has_right
 from quizapp.assessment.roles import Role
-from quizapp.assessment.sign_off import CompetencyReadiness, Requirement, readiness_to_decide
+from quizapp.assessment.sign_off import CompetencyReadiness, EvidenceOutcome, Requirement, readiness_to_decide
 from quizapp.assessment.standing import CompetencyStanding, ProfileRevision, StandingReport
 from quizapp.content.library import Library
 from quizapp.errors import NotFound
@@ -71,8 +71,16 @@ def waiting(act: Act, library: Library) -> list[Desk]:
 
 
 def _has_something(desk: Desk, one: CompetencyReadiness) -> bool:
-    used = {reference for decision in desk.decisions for reference in decision.evidence_ids}
-    return any(row.competency == one.competency and row.id not in used for row in desk.evidence.values())
+    """Whether something fresh speaks for the competency, or against it since it was last decided."""
+    if any(part.is_present for part in one.parts):
+        return True
+    decided = [row.decided_at for row in desk.decisions if row.competency == one.competency and row.voided_at is None]
+    return any(
+        row.competency == one.competency
+        and row.outcome == EvidenceOutcome.NOT_SHOWN
+        and (not decided or row.recorded_at > max(decided))
+        for row in desk.evidence.values()
+    )
 
 
 def desk(act: Act, library: Library, person_id: str) -> Desk:

@@ -155,7 +155,7 @@ def standard_on(session: Session, day: date) -> StandardInForce | None:
             needs_knowledge=one.needs_knowledge,
             procedures=tuple(one.procedures),
         )
-        for one in session.scalars(asked.order_by(StandardRequirement.competency))
+        for one in sorted(session.scalars(asked), key=lambda row: (len(row.competency), row.competency))
     ]
     return StandardInForce(
         id=row.id,

@@ -6,7 +6,7 @@ import hashlib
 from collections.abc import Sequence
 from datetime import timedelta
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.families import Family, Use
@@ -47,7 +47,9 @@ def start_sitting(act: Act, library: Library, assessment_id: str) -> str:
     if assessment.closed_at is not None:
         raise Conflict("This assessment is closed. Ask your educator for a new one.")
     stored = act.session.scalars(
-        select(AssessmentPart).where(AssessmentPart.assessment_id == assessment_id).order_by(AssessmentPart.competency)
+        select(AssessmentPart)
+        .where(AssessmentPart.assessment_id == assessment_id)
+        .order_by(func.length(AssessmentPart.competency), AssessmentPart.competency)
     )
     parts = [FormPart(competency=part.competency, question_count=part.question_count) for part in stored]
     profile = library.profile(assessment.profile_code, assessment.profile_revision)

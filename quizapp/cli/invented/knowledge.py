@@ -20,7 +20,6 @@ from quizapp.store.sittings import Sitting
 
 QUESTIONS = {"C1": 1, "C2": 1, "C3": 2, "C4": 2, "C5": 2, "C6": 2, "C7": 1, "C8": 2, "C9": 2, "C10": 1}
 SHARE_TO_PASS = 0.8
-QUARTERS = ("winter", "spring", "summer", "autumn")
 DAYS_A_QUARTER = 91
 
 
@@ -58,7 +57,7 @@ class Forms:
         count = sum(part.question_count for part in parts)
         begun = stage.first_day + timedelta(days=day)
         composition = Composition(
-            title=f"Knowledge form, {QUARTERS[begun.month % 12 // 3]} {begun.year}, TV-A revision {revision}",
+            title=f"Knowledge form, {begun:%B %Y}, TV-A revision {revision}",
             parts=parts,
             cut=max(1, round(count * SHARE_TO_PASS)),
             cut_reason="Judged together by the three educators, question by question, in January; eight in ten.",

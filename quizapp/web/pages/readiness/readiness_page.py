@@ -14,8 +14,10 @@ from quizapp.web.components import Axis, countdown_axis
 
 @dataclass(frozen=True, kw_only=True)
 class ShownReadiness:
-    """Lists and counts in the order in which they are shown."""
+    """The finding, then lists and counts in the order in which they are shown."""
 
+    finding: str
+    lede: str
     groups: list[tuple[str, list[dict[str, Any]]]]
     axis: Axis
     not_in_date: list[dict[str, Any]]
@@ -26,7 +28,10 @@ class ShownReadiness:
 def shown_readiness(page: BaseReadiness, library: Library) -> ShownReadiness:
     """Lay out a base: who lapses within 30, 60, 90 days, who is not current, the head count, the competencies."""
     found = page.readiness
+    finding, _, rest = found.headline.partition(". ")
     return ShownReadiness(
+        finding=f"{finding.rstrip('.')}.",
+        lede=rest,
         groups=_groups(found.ahead),
         axis=countdown_axis(),
         not_in_date=[_not_in_date(one) for one in found.not_in_date],
@@ -69,8 +74,10 @@ def _groups(ahead: tuple[LapseAhead, ...]) -> list[tuple[str, list[dict[str, Any
 
 
 def _ahead(one: LapseAhead) -> dict[str, Any]:
-    more = f"{one.ending} competencies end" if one.ending > 1 else "1 competency ends"
-    return {"name": one.name, "note": more, "days": one.days_left, "fix": step_words(one.next_step)}
+    many = one.ending > 1
+    note = f"{one.ending} competencies end" if many else "1 competency ends"
+    fix = f"Renew {one.ending} competencies in one round." if many else step_words(one.next_step)
+    return {"name": one.name, "note": note, "days": one.days_left, "fix": fix}
 
 
 def _not_in_date(one: NotInDate) -> dict[str, Any]:
