@@ -10,6 +10,7 @@ from typing import Any
 from flask import request
 from flask_wtf import FlaskForm
 from wtforms import HiddenField
+from wtforms.validators import Length
 
 from quizapp.errors import BadInput
 from quizapp.services.receipts import body_hash, once
@@ -23,6 +24,11 @@ class ActForm(FlaskForm):  # type: ignore[misc]
     """A form that changes something; drawing it makes a new key, sending it twice has one effect."""
 
     act_key = HiddenField(default=lambda: secrets.token_urlsafe(18))
+
+
+def at_most(characters: int) -> Length:
+    """Return the check that a text is no longer than so many characters."""
+    return Length(max=characters, message=f"Write at most {characters} characters. What you wrote is kept below.")
 
 
 def sent_act_key() -> str:
