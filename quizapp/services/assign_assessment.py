@@ -51,7 +51,8 @@ def assign_assessment(
         raise BadInput("That day is past. Choose today or a later day.", field="due_on")
     people = _people(act, person_ids=person_ids, base_ids=base_ids, everybody=everybody)
     if not people:
-        raise BadInput("Nobody was chosen, or nobody there is a clinician you may assign to.", field="people")
+        field = "to" if everybody else "bases" if base_ids else "people"
+        raise BadInput("Nobody was chosen, or nobody there is a clinician you may assign to.", field=field)
     had = set(act.session.scalars(select(Assignment.person_id).where(Assignment.assessment_id == assessment_id)))
     new = [person for person in people if person.id not in had]
     for person in new:

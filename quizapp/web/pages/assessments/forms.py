@@ -5,12 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from flask import request
-from wtforms import DateField, IntegerField, RadioField, SelectField, SelectMultipleField, StringField, TextAreaField
-from wtforms.validators import InputRequired, Length, NumberRange, Optional
+from wtforms import RadioField, SelectField, SelectMultipleField, StringField, TextAreaField
+from wtforms.validators import InputRequired
 
 from quizapp.errors import BadInput
 from quizapp.services.compose_assessment import Part
-from quizapp.web.forms import ActForm
+from quizapp.web.day_field import DayField
+from quizapp.web.forms import ActForm, at_most
+from quizapp.web.whole_number_field import WholeNumberField
 
 MOST_ON_ONE = 60
 
@@ -18,15 +20,13 @@ MOST_ON_ONE = 60
 class ComposeForm(ActForm):
     """Title, device, cut and allowance; the parts stand beside it, one pair of fields per competency."""
 
-    title = StringField("Title", validators=[InputRequired("Give it a title."), Length(max=200)])
+    title = StringField("Title", validators=[InputRequired("Give it a title."), at_most(200)])
     profile = SelectField("Device revision", validators=[InputRequired("Choose a device revision.")])
-    cut = IntegerField(
-        "Fewest right to pass", validators=[InputRequired("Write a whole number."), NumberRange(min=1, max=500)]
+    cut = WholeNumberField(
+        "Fewest right to pass", lowest=1, highest=500, validators=[InputRequired("Write how many at least.")]
     )
-    cut_reason = TextAreaField(
-        "Why the cut lies there", validators=[InputRequired("Give the reason."), Length(max=2000)]
-    )
-    time_allowance_min = IntegerField("Time allowance in minutes", validators=[Optional(), NumberRange(min=1, max=480)])
+    cut_reason = TextAreaField("Why the cut lies there", validators=[InputRequired("Give the reason."), at_most(2000)])
+    time_allowance_min = WholeNumberField("Time allowance in minutes", lowest=1, highest=480)
 
 
 class AssignForm(ActForm):
@@ -38,7 +38,7 @@ class AssignForm(ActForm):
     )  # fmt: skip
     bases = SelectMultipleField("Bases")
     people = SelectMultipleField("People")
-    due_on = DateField("Due on", validators=[Optional()])
+    due_on = DayField("Due on")
 
 
 def sent_counts(codes: Iterable[str]) -> dict[str, tuple[str, str]]:

@@ -15,6 +15,7 @@ from quizapp.web.edge import act, edge
 from quizapp.web.forms import do_once
 from quizapp.web.pages.assessments.forms import AssignForm, ComposeForm, parts_from, sent_counts
 from quizapp.web.policy import policy
+from quizapp.web.signed_form import show_fault
 
 blueprint = Blueprint("assessments", __name__, template_folder="templates", url_prefix="/assessments")
 
@@ -53,8 +54,8 @@ def compose() -> Any:
             time_allowance_min=form.time_allowance_min.data,
         )
         assessment_id = do_once(lambda: compose_assessment(act(), library, composition))
-    except BadInput as error:
-        return _compose_page(form, sent, error), 422
+    except BadInput as fault:
+        return _compose_page(form, sent, fault), 422
     return redirect(url_for("assessments.show", assessment_id=assessment_id), code=303)
 
 
@@ -76,8 +77,8 @@ def assign(assessment_id: str) -> Any:
         return render_template("assessments/show.html", page=page, form=form), 422
     try:
         do_once(lambda: _assign(assessment_id, form))
-    except BadInput as error:
-        _add_error(form, error)
+    except BadInput as fault:
+        show_fault(form, fault, otherwise="to")
         return render_template("assessments/show.html", page=page, form=form), 422
     return redirect(url_for("assessments.show", assessment_id=assessment_id), code=303)
 
@@ -109,19 +110,14 @@ def _assign_form() -> AssignForm:
     return form
 
 
-def _compose_page(form: ComposeForm, sent: dict[str, tuple[str, str]], error: BadInput | None = None) -> str:
-    if error is not None:
-        _add_error(form, error)
-    parts_error = str(error) if error is not None and error.field == "parts" else ""
+def _compose_page(form: ComposeForm, sent: dict[str, tuple[str, str]], fault: BadInput | None = None) -> str:
+    about_parts = fault is not None and fault.field not in form
+    if fault is not None and not about_parts:
+        show_fault(form, fault)
     return render_template(
         "assessments/new.html",
         form=form,
         sent=sent,
-        parts_error=parts_error,
+        parts_error=str(fault) if about_parts else "",
         competencies=list(edge().library.competencies.values()),
     )
-
-
-def _add_error(form: ComposeForm | AssignForm, error: BadInput) -> None:
-    name = error.field if error.field in form else "act_key"
-    form[name].errors = [*form[name].errors, str(error)]

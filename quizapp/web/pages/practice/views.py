@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import Blueprint, redirect, render_template, url_for
+from flask import Blueprint, redirect, render_template, request, url_for
 
 from quizapp.assessment.permissions import Right
 from quizapp.services.practice_choices import practice_choices
@@ -18,9 +18,9 @@ blueprint = Blueprint("practice", __name__, template_folder="templates", url_pre
 
 
 def _form() -> PracticeForm:
-    form = PracticeForm()
+    form = PracticeForm(competency=request.args.get("competency", ""))
     choices = practice_choices(act(), edge().library)
-    form.competency.choices = [(one.code, f"{one.code} {one.title} ({one.family_count})") for one in choices]
+    form.competency.choices = [(one.code, f"{one.code} {one.title}") for one in choices]
     return form
 
 
