@@ -10,6 +10,7 @@ from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import cast
 
+import hypothesis
 import pytest
 from flask import Flask
 from sqlalchemy import create_engine, make_url, text
@@ -20,6 +21,10 @@ from quizapp.store.schema import migrate
 from tests.needed import POSTGRES_SETTING, needed
 from tests.small_service import SmallService, create_small_service
 from tests.web_app import COOKIE, JudgingClient, signed_in_cookie, web_app_around
+
+# A busy machine is no fault of an example: nothing here is timed.
+hypothesis.settings.register_profile("untimed", deadline=None)
+hypothesis.settings.load_profile("untimed")
 
 CHECKOUT = Path(__file__).resolve().parents[1]
 

@@ -134,18 +134,20 @@ def _add_person(session: Session, small: SmallService, name: str, roles: tuple[R
         )
     )
     for role in roles:
-        session.add(
-            RoleGrant(
-                id=small.randomness.new_id(),
-                person_id=person_id,
-                role=role.value,
-                base_id=None if role is Role.ADMINISTRATOR else base_id,
-                from_day=FIRST_DAY,
-                until_day=None,
-                granted_by=None,
-                second_by=None,
-                reason="test",
-                granted_at=small.now,
-                ended_at=None,
-            )
-        )
+        session.add(_role(small, person_id, role, base_id))
+
+
+def _role(small: SmallService, person_id: str, role: Role, base_id: str) -> RoleGrant:
+    return RoleGrant(
+        id=small.randomness.new_id(),
+        person_id=person_id,
+        role=role.value,
+        base_id=None if role is Role.ADMINISTRATOR else base_id,
+        from_day=FIRST_DAY,
+        until_day=None,
+        granted_by=None,
+        second_by=None,
+        reason="test",
+        granted_at=small.now,
+        ended_at=None,
+    )
