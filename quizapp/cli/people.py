@@ -121,10 +121,11 @@ def run_sign_offs(chosen: argparse.Namespace) -> int:
 def run_invite(chosen: argparse.Namespace) -> int:
     """Print a code for one person."""
     with opened_database() as database, database.writing() as session:
+        act = act_as(session, chosen.name)
         person_id = session.scalar(select(Person.id).where(Person.staff_number == chosen.staff_number))
         if person_id is None:
             raise BadInput(f"Nobody has the staff number {chosen.staff_number!r}. Nothing was changed.")
-        invitation = invite(act_as(session, chosen.name), person_id=person_id)
+        invitation = invite(act, person_id=person_id)
     print(f"Hand this code over. It works once, on {SET_PASSWORD_PATH}:")
     print(line_of(invitation))
     return 0

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+import socket
 import subprocess
 import sys
 import time
@@ -175,7 +176,8 @@ def test_a_database_that_cannot_be_used_is_named(
 
 def test_serve_says_where_its_content_is_and_answers(founded: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setenv("QUIZAPP_PLAIN_HTTP", "yes")
-    port = "18743"
+    with socket.create_server(("127.0.0.1", 0)) as free:
+        port = str(free.getsockname()[1])
     server = subprocess.Popen(
         [sys.executable, "-m", "quizapp", "serve", "--port", port], stderr=subprocess.PIPE, text=True
     )
