@@ -16,7 +16,7 @@ from quizapp.assessment.number_stream import NumberStream
 MOST_VALUES = 100_000
 
 
-class DrawFault(ValueError):  # noqa: N818
+class DrawFault(ValueError):
     """A family from which no question can be drawn; the message names the field at fault."""
 
 

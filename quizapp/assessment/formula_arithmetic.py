@@ -13,7 +13,7 @@ LARGEST_EXPONENT = 15
 LARGEST_POWER = 12
 
 
-class FormulaFault(ValueError):  # noqa: N818
+class FormulaFault(ValueError):
     """A formula that cannot be read or worked out; `column` counts from 1 (0: unknown)."""
 
     def __init__(self, message: str, column: int = 0) -> None:
