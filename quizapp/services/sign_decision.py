@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import date, datetime
 
 from sqlalchemy import select
 
@@ -20,7 +20,7 @@ from quizapp.assessment.validity import add_months
 from quizapp.content.library import Library
 from quizapp.errors import BadInput, Conflict, NotAllowed
 from quizapp.services.act import Act
-from quizapp.services.audit_trail import record
+from quizapp.services.audit_trail import append, record
 from quizapp.services.decision_desk import Desk, desk
 from quizapp.services.decision_statement import (
     MEANING,
@@ -32,9 +32,10 @@ from quizapp.services.decision_statement import (
     wanted_from,
 )
 from quizapp.services.passwords import matches
-from quizapp.services.sign_in import roles_of
+from quizapp.services.sign_in import actor_of, proves_it_is_them
 from quizapp.services.signing import Intent, Meaning, open_intent, prepare_to_sign, sign
 from quizapp.store.accounts import Account
+from quizapp.store.audit import Signature
 from quizapp.store.decisions import Decision
 from quizapp.store.people import Person
 
@@ -101,6 +102,40 @@ def sign_decision(
     return [row.id for row in rows]
 
 
+@dataclass(frozen=True, kw_only=True)
+class SignedDecision:
+    """What was signed: outcome, person, competencies, when, and the receipt of the signature."""
+
+    outcome: Outcome
+    person: str
+    competencies: tuple[str, ...]
+    signed_at: datetime
+    receipt: str
+
+
+def signed_decision(act: Act, decision_id: str) -> SignedDecision | None:
+    """Return what the actor signed with a decision, None where there is no such decision of theirs."""
+    signature = act.session.scalar(
+        select(Signature)
+        .join(Decision, Decision.signature_id == Signature.id)
+        .where(Decision.id == decision_id, Decision.decided_by == act.actor.person_id)
+    )
+    if signature is None:
+        return None
+    rows = act.session.execute(
+        select(Decision.competency, Decision.outcome, Person.name)
+        .join(Person, Person.id == Decision.person_id)
+        .where(Decision.signature_id == signature.id)
+    ).all()
+    return SignedDecision(
+        outcome=Outcome(rows[0].outcome),
+        person=rows[0].name,
+        competencies=tuple(sorted((row.competency for row in rows), key=lambda code: (len(code), code))),
+        signed_at=signature.signed_at,
+        receipt=signature.signature_hash[:16],
+    )
+
+
 def _check(act: Act, before: Desk, wanted: DecisionWanted) -> None:
     readiness = {one.competency: one for one in before.readiness}
     if not wanted.competencies:
@@ -153,7 +188,7 @@ def _sole_assessors(before: Desk, wanted: DecisionWanted) -> frozenset[str]:
 def _second(act: Act, before: Desk, wanted: DecisionWanted, second: SecondPerson | None) -> Actor | None:
     if not needs_second(before, wanted):
         return None
-    actor = _proven(act, second)
+    actor = _proven(act, before, second)
     verdict = may_turn_to_competent(
         act.actor,
         actor,
@@ -163,25 +198,30 @@ def _second(act: Act, before: Desk, wanted: DecisionWanted, second: SecondPerson
         day=act.today,
     )
     if isinstance(verdict, Denied):
-        raise NotAllowed(f"{verdict.reason} Nothing was signed.")
+        raise BadInput(f"{verdict.reason} Nothing was signed.", field="second_name")
     return actor
 
 
-def _proven(act: Act, second: SecondPerson | None) -> Actor | None:
+def _proven(act: Act, before: Desk, second: SecondPerson | None) -> Actor | None:
+    """Return the second person where one is named and proves who they are; a refusal is kept in the audit trail."""
     if second is None or not second.sign_in_name.strip():
         return None
     account = act.session.scalar(
         select(Account).where(Account.sign_in_name == second.sign_in_name.strip().casefold(), Account.is_active)
     )
-    if not matches(account.password_hash if account else None, second.password) or account is None:
-        raise BadInput("The second person's name and password do not go together. Nothing was signed.",
-                       field="second_password")  # fmt: skip
-    person = act.session.get_one(Person, account.person_id)
-    return Actor(
-        person_id=person.id,
-        account_id=account.id,
-        name=person.name,
-        roles_held=roles_of(act.session, [person.id])[person.id],
+    actor = actor_of(act.session, account.person_id) if account else None
+    if actor is not None and proves_it_is_them(replace(act, actor=actor), second.password):
+        return actor
+    if actor is None:
+        matches(None, second.password)  # an unknown name takes as long as a wrong password
+    append(
+        act.session, act.now, actor_id=act.actor.person_id, event=AuditEvent.REFUSED,
+        object_type=RECORD_TYPE, object_id=before.person.id, details={"thing": "signature, second person"},
+    )  # fmt: skip
+    raise BadInput(
+        "The second person's name and password do not go together, or there were too many tries. Nothing was signed. "
+        "Wait a little, then try again.",
+        field="second_password",
     )
 
 

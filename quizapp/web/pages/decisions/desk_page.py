@@ -9,8 +9,10 @@ from zoneinfo import ZoneInfo
 
 from flask import url_for
 
+from quizapp.assessment.audit_chain import JsonValue
 from quizapp.services.decision_desk import Desk
-from quizapp.web.filters import short_day
+from quizapp.services.decision_statement import entries_of
+from quizapp.web.filters import day, short_day
 
 
 def desk_finding(page: Desk) -> str:
@@ -66,3 +68,10 @@ def against_rows(page: Desk, zone: ZoneInfo) -> list[dict[str, Any]]:
                 }
             )
     return sorted(rows, key=lambda row: bool(row["is_shown"]))
+
+
+def days_in(statement: dict[str, JsonValue]) -> dict[str, str]:
+    """Return the days of a statement as people read them: by competency the last valid one ("" for none), and "on"."""
+    days = {str(entry["code"]): str(entry["last_valid_day"]) for entry in entries_of(statement)}
+    days["on"] = str(statement["decided_on"])
+    return {name: day(date.fromisoformat(text)) if text else "" for name, text in days.items()}

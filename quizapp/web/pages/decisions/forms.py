@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from wtforms import DateField, PasswordField, RadioField, SelectMultipleField, StringField, TextAreaField
-from wtforms.validators import InputRequired, Length, Optional
+from wtforms import PasswordField, RadioField, SelectMultipleField, StringField, TextAreaField
+from wtforms.validators import InputRequired
 
 from quizapp.assessment.standing import Outcome
 from quizapp.services.decision_statement import DecisionWanted
-from quizapp.web.forms import ActForm
+from quizapp.web.day_field import DayField
+from quizapp.web.forms import ActForm, at_most
 
 OUTCOME_WORDS = {
     Outcome.COMPETENT: "Competent",
@@ -25,9 +26,9 @@ class DecideForm(ActForm):
         validators=[InputRequired("Choose a decision. Nothing is chosen beforehand.")],
     )
     competencies = SelectMultipleField("Competencies")
-    reason = TextAreaField("Reason, which the person will read", validators=[Length(max=2000)])
-    conditions = TextAreaField("Conditions of a restriction", validators=[Length(max=2000)])
-    restricted_until = DateField("Last day of a restriction", validators=[Optional()])
+    reason = TextAreaField("Reason, which the person will read", validators=[at_most(2000)])
+    conditions = TextAreaField("Conditions of a restriction", validators=[at_most(2000)])
+    restricted_until = DayField("Last day of a restriction")
 
     def wanted(self) -> DecisionWanted:
         """Return what the educator entered."""
@@ -44,5 +45,5 @@ class SignForm(ActForm):
     """The password for this signature, and the second person's where two are needed."""
 
     password = PasswordField("Your password, for this signature", validators=[InputRequired("Write your password.")])
-    second_name = StringField("Second educator's sign-in name", validators=[Length(max=255)])
+    second_name = StringField("Second educator's sign-in name", validators=[at_most(255)])
     second_password = PasswordField("Second educator's password")

@@ -4,17 +4,25 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import Blueprint, redirect, render_template, url_for
+from flask import Blueprint, redirect, render_template, request, url_for
 
 from quizapp.assessment.permissions import Right
 from quizapp.errors import BadInput
 from quizapp.services.decision_desk import desk, waiting
-from quizapp.services.sign_decision import SecondPerson, decision_intent, prepare_decision, sign_decision
+from quizapp.services.decision_statement import as_mapping
+from quizapp.services.sign_decision import (
+    SecondPerson,
+    decision_intent,
+    prepare_decision,
+    sign_decision,
+    signed_decision,
+)
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import do_once
 from quizapp.web.pages.decisions.desk_page import against_rows, desk_finding, waiting_rows
 from quizapp.web.pages.decisions.forms import OUTCOME_WORDS, DecideForm, SignForm
 from quizapp.web.policy import policy
+from quizapp.web.signed_form import show_fault
 
 blueprint = Blueprint("decisions", __name__, template_folder="templates", url_prefix="/decisions")
 
@@ -22,9 +30,10 @@ blueprint = Blueprint("decisions", __name__, template_folder="templates", url_pr
 @blueprint.get("")
 @policy(right=Right.DECIDE)
 def index() -> Any:
-    """List the people waiting for a decision."""
+    """List the people waiting for a decision, after what was just signed."""
     desks = waiting(act(), edge().library)
-    return render_template("decisions/index.html", desks=desks, rows=waiting_rows(desks))
+    signed = signed_decision(act(), request.args.get("signed", ""))
+    return render_template("decisions/index.html", rows=waiting_rows(desks), signed=signed, words=OUTCOME_WORDS)
 
 
 @blueprint.get("/<person_id>")
@@ -43,8 +52,8 @@ def prepare(person_id: str) -> Any:
         return _desk_page(person_id, form), 422
     try:
         intent_id = do_once(lambda: prepare_decision(act(), edge().library, person_id, form.wanted()))
-    except BadInput as error:
-        form[error.field or "reason"].errors = [str(error)]
+    except BadInput as fault:
+        show_fault(form, fault, otherwise="reason")
         return _desk_page(person_id, form), 422
     return redirect(url_for("decisions.show_signing", intent_id=intent_id), code=303)
 
@@ -65,13 +74,13 @@ def sign(intent_id: str) -> Any:
         return _signing_page(intent_id, form), 422
     second = SecondPerson(sign_in_name=form.second_name.data or "", password=form.second_password.data or "")
     try:
-        do_once(
+        ids = do_once(
             lambda: sign_decision(act(), edge().library, intent_id, password=form.password.data or "", second=second)
         )
-    except BadInput as error:
-        form[error.field or "password"].errors = [str(error)]
+    except BadInput as fault:
+        show_fault(form, fault, otherwise="password")
         return _signing_page(intent_id, form), 422
-    return redirect(url_for("decisions.index"), code=303)
+    return redirect(url_for("decisions.index", signed=ids[0]), code=303)
 
 
 def _form(person_id: str) -> DecideForm:
@@ -104,4 +113,12 @@ def _desk_page(person_id: str, form: DecideForm) -> str:
 def _signing_page(intent_id: str, form: SignForm) -> str:
     intent = decision_intent(act(), intent_id)
     words = {outcome.value: words for outcome, words in OUTCOME_WORDS.items()}
-    return render_template("decisions/sign.html", intent=intent, statement=intent.statement, words=words, form=form)
+    statement = as_mapping(intent.statement)
+    return render_template(
+        "decisions/sign.html",
+        intent=intent,
+        statement=statement,
+        last_days=last_days(statement),
+        words=words,
+        form=form,
+    )
