@@ -118,7 +118,7 @@ def _signing_page(intent_id: str, form: SignForm) -> str:
         "decisions/sign.html",
         intent=intent,
         statement=statement,
-        last_days=last_days(statement),
+        days=days_in(statement),
         words=words,
         form=form,
     )
