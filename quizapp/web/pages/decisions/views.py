@@ -19,7 +19,7 @@ from quizapp.services.sign_decision import (
 )
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import do_once
-from quizapp.web.pages.decisions.desk_page import against_rows, desk_finding, waiting_rows
+from quizapp.web.pages.decisions.desk_page import against_rows, days_in, desk_finding, waiting_rows
 from quizapp.web.pages.decisions.forms import OUTCOME_WORDS, DecideForm, SignForm
 from quizapp.web.policy import policy
 from quizapp.web.signed_form import show_fault
