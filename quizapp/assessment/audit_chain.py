@@ -150,7 +150,7 @@ class ChainHead:
 
 
 class FaultKind(StrEnum):
-    """What is wrong with a chain."""
+    """What is wrong with a chain, or with what it vouches for."""
 
     EDIT = "edit"
     GAP = "gap"
@@ -158,6 +158,9 @@ class FaultKind(StrEnum):
     DUPLICATE = "duplicate"
     TRUNCATED = "truncated"
     ANCHOR_MISMATCH = "anchor_mismatch"
+    SIGNATURE_BAD = "signature_bad"
+    HEAD_DIFFERS = "head_differs"
+    RECORD_DIFFERS = "record_differs"
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -181,11 +184,14 @@ def verify_chain(
     chain written anew from some point on cannot be seen; with them it can, up to the last anchor.
     """
     head = after
-    due = {anchor.seq: anchor.hash for anchor in anchors if anchor.seq > after.seq}
+    due: dict[int, set[bytes]] = {}
+    for anchor in anchors:
+        if anchor.seq > after.seq:
+            due.setdefault(anchor.seq, set()).add(anchor.hash)
     remaining = iter(rows)
     for row in remaining:
         fault = _fault_of(row, head, remaining)
-        if fault is None and row.seq in due and due.pop(row.seq) != row.hash:
+        if fault is None and row.seq in due and due.pop(row.seq) != {row.hash}:
             fault = ChainFault(
                 kind=FaultKind.ANCHOR_MISMATCH,
                 seq=row.seq,

@@ -9,6 +9,7 @@ from datetime import UTC, datetime
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import select
+from sqlalchemy.exc import SQLAlchemyError
 from sqlalchemy.orm import Session
 
 from quizapp.config import Settings, read_settings
@@ -16,7 +17,7 @@ from quizapp.errors import BadInput, Conflict
 from quizapp.services.act import Act, SystemRandomness
 from quizapp.services.sign_in import actor_of
 from quizapp.store.accounts import Account
-from quizapp.store.database import Database
+from quizapp.store.database import Database, sqlite_file
 from quizapp.store.people import Service
 from quizapp.store.schema import newest_revision, stored_revision
 
@@ -34,6 +35,29 @@ def opened_database() -> Iterator[Database]:
         if stored_revision(database) != newest_revision():
             raise Conflict("The database has not the newest schema. Nothing was changed. Run: quizapp migrate")
         yield database
+    finally:
+        database.close()
+
+
+@contextmanager
+def database_to_read() -> Iterator[Database]:
+    """Give the database of the settings, which then refuses any change itself; raise Conflict when it cannot be read.
+
+    Nothing is made or mended: no file, no folder, no schema.
+    """
+    url = settings_of_commands().database_url
+    path = sqlite_file(url)
+    if path is not None and not path.is_file():
+        raise Conflict(f"There is no database {path}. Nothing was made. Check QUIZAPP_DATABASE and QUIZAPP_DATA.")
+    database = Database(url, read_only=True)
+    try:
+        if stored_revision(database) != newest_revision():
+            raise Conflict(
+                "The database has not the newest schema, so this program cannot read it. Run: quizapp migrate"
+            )
+        yield database
+    except SQLAlchemyError as fault:
+        raise Conflict(f"The database cannot be read: {getattr(fault, 'orig', None) or fault}.") from None
     finally:
         database.close()
 

@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import hashlib
 from dataclasses import dataclass
-from datetime import timedelta
+from datetime import UTC, datetime, timedelta
 
 from sqlalchemy import select
 
@@ -153,7 +153,16 @@ def faults_of_signature(row: Signature) -> list[str]:
         faults.append("what was shown was changed after signing")
     if signature_hash(signed_fields(row)).hex() != row.signature_hash:
         faults.append("the signature's own fields were changed")
+    if row.signed_at.astimezone(UTC).replace(microsecond=0).isoformat() != _in_utc(row.local_time):
+        faults.append("the time of signing was changed")
     return faults
+
+
+def _in_utc(local_time: str) -> str:
+    try:
+        return datetime.fromisoformat(local_time).astimezone(UTC).isoformat()
+    except ValueError:
+        return ""
 
 
 def signatures_of(act: Act, record_id: str) -> list[Signature]:

@@ -8,9 +8,11 @@ from __future__ import annotations
 import threading
 from collections.abc import Iterator
 from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
+from urllib.parse import quote
 
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.orm import Session
 
 from quizapp.store.record_seals import WritingSession
@@ -35,12 +37,13 @@ BEFORE_COMMIT = "before commit"
 """Where a session's info keeps a function that is called with the session just before the commit."""
 
 
-def _set_up_sqlite(engine: Engine) -> None:
+def _set_up_sqlite(engine: Engine, *, read_only: bool) -> None:
     @event.listens_for(engine, "connect")
     def _on_connect(connection: Any, _record: object) -> None:
         connection.isolation_level = None
         for pragma, value in SQLITE_PRAGMAS.items():
-            connection.execute(f"PRAGMA {pragma}={value}")
+            if not (read_only and pragma == "journal_mode"):
+                connection.execute(f"PRAGMA {pragma}={value}")
 
     @event.listens_for(engine, "begin")
     def _on_begin(connection: Connection) -> None:
@@ -48,22 +51,40 @@ def _set_up_sqlite(engine: Engine) -> None:
         connection.exec_driver_sql("BEGIN IMMEDIATE" if writing else "BEGIN")
 
 
-def _open_engine(url: str) -> Engine:
+def sqlite_file(url: str) -> Path | None:
+    """Return the file of a SQLite address, None for PostgreSQL or a database in memory."""
+    parts = make_url(url)
+    named = parts.database if parts.get_backend_name() == "sqlite" else None
+    return Path(named) if named and named != ":memory:" else None
+
+
+def _open_engine(url: str, *, read_only: bool) -> Engine:
+    path = sqlite_file(url)
     if url.startswith("sqlite"):
-        engine = create_engine(url, connect_args={"check_same_thread": False})
-        _set_up_sqlite(engine)
+        address: str | URL = url
+        if read_only and path is not None:
+            name = f"file:{quote(str(path.absolute()))}"
+            address = URL.create("sqlite", database=name, query={"mode": "ro", "uri": "true"})
+        engine = create_engine(address, connect_args={"check_same_thread": False})
+        _set_up_sqlite(engine, read_only=read_only)
         return engine
-    options = " ".join(f"-c {name}={value}" for name, value in POSTGRES_SETTINGS.items())
-    return create_engine(url, pool_size=10, max_overflow=20, pool_pre_ping=True, connect_args={"options": options})
+    settings = {**POSTGRES_SETTINGS, "default_transaction_read_only": "on"} if read_only else POSTGRES_SETTINGS
+    options = " ".join(f"-c {name}={value}" for name, value in settings.items())
+    engine = create_engine(url, pool_size=10, max_overflow=20, pool_pre_ping=True, connect_args={"options": options})
+    # One reading unit then sees one moment, as it does on SQLite.
+    return engine.execution_options(isolation_level="REPEATABLE READ") if read_only else engine
 
 
 class Database:
     """One database and its connections."""
 
-    def __init__(self, url: str) -> None:
-        """Open lazily; `url` is a SQLAlchemy address (sqlite:///file or postgresql+psycopg://...)."""
+    def __init__(self, url: str, *, read_only: bool = False) -> None:
+        """Open lazily; `url` is a SQLAlchemy address (sqlite:///file or postgresql+psycopg://...).
+
+        `read_only` has the database itself refuse any change, and makes no file that is not there.
+        """
         self.url = url
-        self.engine = _open_engine(url)
+        self.engine = _open_engine(url, read_only=read_only)
         self._writing_engine = self.engine.execution_options(writing=True)
         self._turn = threading.Lock()
         self.is_sqlite = self.engine.dialect.name == "sqlite"

@@ -11,12 +11,26 @@ from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, date, datetime
 from typing import Any
 
-from sqlalchemy import Column, String, Table, Text, delete, event, inspect, select, tuple_, type_coerce
+from sqlalchemy import (
+    Boolean,
+    Column,
+    Date,
+    Integer,
+    String,
+    Table,
+    Text,
+    delete,
+    event,
+    inspect,
+    select,
+    tuple_,
+    type_coerce,
+)
 from sqlalchemy.dialects import postgresql, sqlite
 from sqlalchemy.orm import Mapped, ORMExecuteState, Session, UOWTransaction, mapped_column
 
 from quizapp.assessment.record_hashes import SALT_BYTES, FieldValue, row_hash
-from quizapp.store.columns import STORED_TIME, DecimalText, JsonText
+from quizapp.store.columns import STORED_TIME, DecimalText, JsonText, UtcDateTime
 from quizapp.store.model import Record
 
 # Rows of the moment, and the chain itself; every other table is a record.
@@ -141,15 +155,19 @@ def records_of(session: Session, table: Table, *conditions: Any) -> Iterator[tup
     keys = [names.index(column.name) for column in table.primary_key.columns]
     wanted = select(*(_as_stored(column) for column in columns)).where(*conditions)
     for row in session.execute(wanted.execution_options(yield_per=1000)):
-        yield key_text([row[place] for place in keys]), dict(zip(names, map(_plain, row), strict=True))
+        yield key_text([row[place] for place in keys]), dict(zip(names, map(_plain, row, columns), strict=True))
 
 
 def _as_stored(column: Column[Any]) -> Any:
-    """Read JSON and exact decimals as the text that is stored, so that the very bytes count."""
-    return type_coerce(column, Text) if isinstance(column.type, (JsonText, DecimalText)) else column
+    """Read what is kept as text or as a number on SQLite as just that, so that the very bytes count."""
+    if isinstance(column.type, Boolean):
+        return type_coerce(column, Integer)
+    return type_coerce(column, Text) if isinstance(column.type, (JsonText, DecimalText, UtcDateTime, Date)) else column
 
 
-def _plain(value: Any) -> FieldValue:
+def _plain(value: Any, column: Column[Any]) -> FieldValue:
+    if isinstance(column.type, Boolean) and value in {0, 1}:
+        return bool(value)
     if isinstance(value, datetime):
         return value.astimezone(UTC).strftime(STORED_TIME)
     if isinstance(value, date):
@@ -158,7 +176,7 @@ def _plain(value: Any) -> FieldValue:
         return value.hex()
     if value is None or isinstance(value, (str, int)):
         return value
-    raise TypeError(f"{type(value).__name__} has no place in a record's hash")
+    return f"{type(value).__name__} {value!r}"
 
 
 def key_text(key: Iterable[Any]) -> str:
