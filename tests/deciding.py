@@ -17,15 +17,16 @@ from tests.small_service import FIRST_DAY, PASSWORD, SmallService
 REASON = "All parts were seen and shown."
 
 
-def with_standard(small: SmallService, library: Library) -> SmallService:
-    """Set a standard of two competencies, C5 by questions and C8 by P06, and put TV-A revision 1 in service."""
+def with_standard(small: SmallService, library: Library, *wanted_here: Requirement) -> SmallService:
+    """Set a standard (without more: C5 by questions and C8 by P06) and put TV-A revision 1 in service."""
+    usual = (requirement("C5", knowledge=True), requirement("C8", procedures=("P06",)))
     with small.acting("ines", at=small.now - timedelta(days=1)) as act:
         wanted = StandardWanted(
             name="Standard",
             starts_on=FIRST_DAY,
             reason="a first standard",
             agreed_by="the educators",
-            requirements=[requirement("C5", knowledge=True), requirement("C8", procedures=("P06",))],
+            requirements=wanted_here or usual,
         )
         record_standard(act, library, wanted)
         act.session.add(

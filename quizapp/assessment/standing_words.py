@@ -208,5 +208,15 @@ def _in_date_sentence(rows: tuple[CompetencyRow, ...]) -> str:
     profiles = " and ".join(str(profile) for profile in sorted({row.profile for row in rows}))
     until = "" if first.last_valid_day is None else f" until {day_in_words(first.last_valid_day)}"
     if first.standing is CompetencyStanding.LAPSING:
-        return f"Current{until} on {profiles}: {left_words(first.days_left or 0)}, {first.competency} ends first."
+        return f"Current{until} on {profiles}: {left_words(first.days_left or 0)}{_what_ends_first(rows, first)}."
     return f"Current{until} on {profiles}."
+
+
+def _what_ends_first(rows: tuple[CompetencyRow, ...], first: CompetencyRow) -> str:
+    """Name what ends on the first last valid day, unless everything does."""
+    ending = list(dict.fromkeys(row.competency for row in rows if row.last_valid_day == first.last_valid_day))
+    if all(row.last_valid_day == first.last_valid_day for row in rows):
+        return ""
+    if len(ending) == 1:
+        return f", {ending[0]} ends first"
+    return f", {', '.join(ending[:-1])} and {ending[-1]} end first"

@@ -11,15 +11,24 @@ from quizapp.store.sittings import Sitting
 
 
 def clear_danger(act: Act, sitting: Sitting, *, family: str, competency: str) -> None:
-    """Note that a family once answered in the dangerous direction was answered right with new numbers."""
-    open_rows = act.session.scalars(
-        select(Evidence).where(
+    """Note that a family once answered in the dangerous direction was answered right with new numbers.
+
+    Nothing is noted where no such answer is open: never given, or answered right since.
+    """
+    rows = act.session.scalars(
+        select(Evidence)
+        .where(
             Evidence.person_id == act.actor.person_id,
             Evidence.competency == competency,
             Evidence.kind == EvidenceKind.SITTING.value,
         )
+        .order_by(Evidence.happened_at)
     )
-    if not any(family in row.details["dangerous_families"] for row in open_rows):
+    is_open = False
+    for row in rows:
+        is_open = is_open and family not in row.details.get("families_right", ())
+        is_open = is_open or family in row.details.get("dangerous_families", ())
+    if not is_open:
         return
     act.session.add(
         Evidence(

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from sqlalchemy import func, select
 
+from quizapp.assessment.roles import Role
 from quizapp.assessment.standing import NextStep, NextWhat, StandingReport
 from quizapp.assessment.standing_words import CompetencyRow
 from quizapp.content.library import Library
@@ -61,9 +62,14 @@ class NextAct:
 
 @dataclass(frozen=True, kw_only=True)
 class MyCurrency:
-    """Everything the first screen shows."""
+    """Everything the first screen shows; `finding` is its one sentence.
+
+    For somebody who is no clinician nothing is required: there are no rows then.
+    """
 
     name: str
+    finding: str
+    is_clinician: bool
     base: str
     report: StandingReport
     rows: tuple[CompetencyRow, ...]
@@ -78,13 +84,17 @@ def my_currency(act: Act, library: Library) -> MyCurrency:
     base = act.session.get_one(RescueBase, stands.person.base_id)
     waiting = waiting_assessments(act, stands.person)
     standard = standard_on(act.session, act.today)
+    is_clinician = act.actor.holds(Role.CLINICIAN, act.today)
+    step = stands.report.next_step if is_clinician else NextStep(what=NextWhat.NOTHING)
     return MyCurrency(
         name=stands.person.name,
+        finding=stands.report.sentence if is_clinician else "Nothing is required of you.",
+        is_clinician=is_clinician,
         base=base.name,
         report=stands.report,
-        rows=stands.report.soonest_first,
+        rows=stands.report.soonest_first if is_clinician else (),
         waiting=waiting,
-        next_act=_next_act(act, stands.report.next_step, waiting),
+        next_act=_next_act(act, step, waiting),
         standard_name=f"{standard.name}, version {standard.version}" if standard else "none yet",
     )
 

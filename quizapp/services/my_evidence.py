@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
 
 from sqlalchemy import select
 
 from quizapp.assessment.decision_origin import DecisionOrigin
+from quizapp.assessment.sign_off import EvidenceKind
 from quizapp.assessment.standing import CompetencyStanding, Outcome
 from quizapp.content.library import Library
 from quizapp.services.act import Act
@@ -15,19 +17,23 @@ from quizapp.services.evidence_of import evidence_rows
 from quizapp.services.person_standing import standing_of
 from quizapp.store.audit import Signature
 from quizapp.store.decisions import Decision
+from quizapp.store.evidence import Evidence
+from quizapp.store.observations import Observation
 from quizapp.store.people import Person
+from quizapp.store.sittings import Sitting
 
 
 @dataclass(frozen=True, kw_only=True)
 class EvidenceLine:
-    """One piece of evidence: what it shows, when, from whom, and where to look at it (kind and id)."""
+    """One piece of evidence: what it shows, when, from whom, and whether there is a page of its own to look at."""
 
-    kind: str
+    kind: EvidenceKind
     source_id: str
+    has_page: bool
     outcome: str
     summary: str
     happened_at: datetime
-    assessor: str
+    source: str
     counts: bool
     device: str
 
@@ -70,6 +76,7 @@ def my_evidence(act: Act, library: Library) -> list[CompetencyEvidence]:
     )
     names = _names(act, {row.assessor_id for row in rows}, decisions)
     receipts = _receipts(act, decisions)
+    with_page = _with_page(act, rows)
     codes = {row.competency for row in rows} | {row.competency for row in decisions}
     codes |= {row.competency for row in report.rows}
     return [
@@ -77,24 +84,44 @@ def my_evidence(act: Act, library: Library) -> list[CompetencyEvidence]:
             code=code,
             title=library.competencies[code].title if code in library.competencies else "",
             standing=report.of_competency(code),
-            evidence=[
-                EvidenceLine(
-                    kind=row.kind,
-                    source_id=row.source_id,
-                    outcome=row.outcome,
-                    summary=row.summary,
-                    happened_at=row.happened_at,
-                    assessor=names.get(row.assessor_id or "", ""),
-                    counts=row.counts_for_sign_off,
-                    device=_device(row.profile_code, row.profile_revision),
-                )
-                for row in reversed(rows)
-                if row.competency == code
-            ],
+            evidence=[_evidence_line(row, names, with_page) for row in reversed(rows) if row.competency == code],
             decisions=[_decision_line(row, names, receipts) for row in decisions if row.competency == code],
         )
         for code in sorted(codes, key=lambda code: (len(code), code))
     ]
+
+
+SOURCES = {
+    EvidenceKind.SITTING: "own sitting",
+    EvidenceKind.OBSERVATION: "an observation",
+    EvidenceKind.DISCUSSION: "a structured discussion",
+    EvidenceKind.RECOGNISED: "outside evidence",
+}
+
+
+def _evidence_line(row: Evidence, names: dict[str, str], with_page: set[str]) -> EvidenceLine:
+    kind = EvidenceKind(row.kind)
+    return EvidenceLine(
+        kind=kind,
+        source_id=row.source_id,
+        has_page=row.source_id in with_page,
+        outcome=row.outcome,
+        summary=row.summary,
+        happened_at=row.happened_at,
+        source=names.get(row.assessor_id or "") or SOURCES[kind],
+        counts=row.counts_for_sign_off,
+        device=_device(row.profile_code, row.profile_revision),
+    )
+
+
+def _with_page(act: Act, rows: Sequence[Evidence]) -> set[str]:
+    """Return the ids of the observations, and of the sittings that were handed in."""
+    sources = {kind: [row.source_id for row in rows if row.kind == kind] for kind in EvidenceKind}
+    handed_in = select(Sitting.id).where(
+        Sitting.id.in_(sources[EvidenceKind.SITTING]), Sitting.submitted_at.is_not(None)
+    )
+    locked = select(Observation.id).where(Observation.id.in_(sources[EvidenceKind.OBSERVATION]))
+    return {*act.session.scalars(handed_in), *act.session.scalars(locked)}
 
 
 def _decision_line(row: Decision, names: dict[str, str], receipts: dict[str, str]) -> DecisionLine:

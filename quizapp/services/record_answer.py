@@ -75,7 +75,7 @@ def record_answer(
     if newest and sitting.purpose == SittingPurpose.PRACTICE:
         raise Conflict("You have seen what lies behind this answer; it stays as it is. Try a twin of the question.")
     grade = _grade(sitting, position, question, response)
-    if sitting.purpose == SittingPurpose.PRACTICE and grade.is_correct:
+    if sitting.purpose == SittingPurpose.PRACTICE and grade.is_correct and row.counts_for_sign_off:
         for competency in question.competencies:
             clear_danger(act, sitting, family=question.family, competency=competency)
     return _store(act, sitting, row, kept, grade, act_key=act_key, revision=revision + 1)
