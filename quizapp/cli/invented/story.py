@@ -59,7 +59,7 @@ def write(story: Story) -> None:
     days = [*LAPSING_SOON, *LAPSING_LATER, *LAPSED]
     ends = dict(zip(order, (TODAY + left - YEAR for left in days), strict=False))
     rest = order[len(days) :]
-    ends |= {member: story.stage.chance.randint(35, 150) for member in rest}
+    ends |= {member: _end_of_the_rest(story, number) for number, member in enumerate(rest)}
     ends |= {member: story.stage.chance.randint(40, 120) for member in posted}
     late = set(order[len(days) - len(LAPSED) : len(days)])
     _mainland(story, ends, late)
@@ -67,6 +67,13 @@ def write(story: Story) -> None:
     _newcomers(story, newcomers)
     _posts(story)
     _loose_ends(story, order, rest)
+
+
+def _end_of_the_rest(story: Story, number: int) -> int:
+    """Return when an earlier sign-off ends: for every third early, so that two renewals follow; else one."""
+    if number % 3 == 0:
+        return story.stage.chance.randint(35, 150)
+    return TODAY - YEAR + story.stage.chance.randint(95, 180)
 
 
 def _mainland(story: Story, ends: dict[Member, int], late: set[Member]) -> None:
