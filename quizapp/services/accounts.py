@@ -25,7 +25,7 @@ FIRST_CODE_LASTS = timedelta(days=7)
 RESET_CODE_LASTS = timedelta(minutes=30)
 CODE = re.compile(r"[0-9a-f]{32}")
 NOT_VALID = (
-    "This code is not valid, or not any more: it works once and for a limited time. Nothing was changed. "
+    "Name and code do not go together, or the code is used or too old: it works once. Nothing was changed. "
     "Ask an administrator for a new one."
 )
 
@@ -123,10 +123,16 @@ def account_of(session: Session, person_id: str) -> Account:
     return account
 
 
-def set_password(act: Act, *, code: str, password: str) -> str:
-    """Set a password by an invitation code, end every session of the account, and return its sign-in name.
+def own_sign_in_name(act: Act) -> str:
+    """Return the actor's sign-in name."""
+    account = act.session.get(Account, act.actor.account_id)
+    return account.sign_in_name if account else ""
 
-    Raises BadInput in the same words for an unknown, a used and an expired code.
+
+def set_password(act: Act, *, sign_in_name: str, code: str, password: str) -> None:
+    """Set a password by an invitation code and the sign-in name it was made for; every session of the account ends.
+
+    Raises BadInput in the same words for an unknown, a used and an expired code, and for another's name.
     """
     session, digits = act.session, re.sub(r"[\s-]", "", code).casefold()
     invitation = session.scalar(
@@ -136,14 +142,14 @@ def set_password(act: Act, *, code: str, password: str) -> str:
         raise BadInput(NOT_VALID, field="code")
     account = session.get_one(Account, invitation.account_id)
     person = session.get_one(Person, account.person_id)
-    if not account.is_active or person.left_on is not None:
+    named = sign_in_name.strip().casefold() == account.sign_in_name
+    if not named or not account.is_active or person.left_on is not None:
         raise BadInput(NOT_VALID, field="code")
     _keep_password(act, account, password)
     _void_codes(session, act.now, account.id)
     end_sessions(session, act.now, [account.id])
     append(session, act.now, actor_id=person.id, event=AuditEvent.PASSWORD_CHANGED, object_type="account",
            object_id=account.id, details={"by_code_of": invitation.started_by or "founding"})  # fmt: skip
-    return account.sign_in_name
 
 
 def _keep_password(act: Act, account: Account, password: str) -> None:

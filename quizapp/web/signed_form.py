@@ -8,6 +8,7 @@ from wtforms import PasswordField
 from wtforms.validators import InputRequired, Length
 
 from quizapp.errors import BadInput
+from quizapp.services.accounts import own_sign_in_name
 from quizapp.services.sign_in import proves_it_is_them
 from quizapp.web.edge import act
 from quizapp.web.forms import ActForm
@@ -21,6 +22,11 @@ class SignedForm(ActForm):
     password = PasswordField(
         "Your password", validators=[InputRequired("Write your password to do this."), Length(max=1000)]
     )
+
+    @property
+    def username(self) -> str:
+        """The sign-in name the password goes with, so that a password keeper finds the right one."""
+        return own_sign_in_name(act())
 
     def validate(self, *arguments: Any, **options: Any) -> bool:
         """Check the fields, then the password; wrong ones make the next try wait."""

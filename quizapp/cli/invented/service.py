@@ -96,7 +96,7 @@ def _open_accounts(stage: Stage, accounts: list[DemoAccount], now: datetime) -> 
         with stage.database.writing() as session:
             act = stage.act(session, inviting.staff_number, now)
             code = invite(act, person_id=stage.people[numbers[account.name]]).code
-            set_password(act, code=code, password=PASS_PHRASE)
+            set_password(act, sign_in_name=account.sign_in_name, code=code, password=PASS_PHRASE)
 
 
 def _staff_numbers(stage: Stage) -> dict[str, str]:

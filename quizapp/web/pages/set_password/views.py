@@ -31,7 +31,12 @@ def save() -> Any:
     if not form.validate():
         return render_template("set_password/show.html", form=form), 422
     try:
-        set_password(act(), code=form.code.data or "", password=form.new_password.data or "")
+        set_password(
+            act(),
+            sign_in_name=form.sign_in_name.data or "",
+            code=form.code.data or "",
+            password=form.new_password.data or "",
+        )
     except BadInput as fault:
         named = "new_password" if fault.field == "password" else fault.field
         show_fault(form, BadInput(str(fault), field=named))
