@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from datetime import date
 
 from quizapp.assessment.audit_events import AuditEvent
+from quizapp.assessment.permissions import Right, has_right
 from quizapp.assessment.person_rules import Denied, may_change_standing
 from quizapp.assessment.standing_event_kind import StandingEventKind
 from quizapp.assessment.standing_moves import StandingAct
@@ -40,7 +41,7 @@ def change_standing(act: Act, person_id: str, change: StandingChange) -> str:
     Raises NotFound, NotAllowed with the reason, BadInput naming the field. A restriction always has an end.
     """
     person = act.session.get(Person, person_id)
-    if person is None:
+    if person is None or not _is_known(act, person):
         raise NotFound("There is no such person.")
     if len(change.reason.strip()) < SHORTEST_REASON:
         raise BadInput("Write the reason in a sentence; the person reads it.", field="reason")
@@ -68,3 +69,8 @@ def change_standing(act: Act, person_id: str, change: StandingChange) -> str:
         after={"from": change.from_day.isoformat(), "until": change.until_day.isoformat() if change.until_day else ""},
     )  # fmt: skip
     return row.id
+
+
+def _is_known(act: Act, person: Person) -> bool:
+    """Whether the actor has a part in this person's record at all, so that a refusal may say why."""
+    return person.id == act.actor.person_id or has_right(act.actor, Right.SEE_PERSON, act.today, person.base_id)

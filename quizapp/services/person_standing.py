@@ -71,7 +71,7 @@ def standing_records(
     required = _required(act, library, at)
     in_service = _in_service(act, {person.base_id for person in people})
     decisions = _decisions(act, ids)
-    events = _events(act, ids)
+    events = _events(act, ids, at)
     return {
         person.id: StandingRecord(
             required=required,
@@ -135,9 +135,13 @@ def _decisions(act: Act, person_ids: list[str]) -> dict[str, list[Decision]]:
     return found
 
 
-def _events(act: Act, person_ids: list[str]) -> dict[str, list[stored.StandingEvent]]:
+def _events(act: Act, person_ids: list[str], at: datetime) -> dict[str, list[stored.StandingEvent]]:
+    """Return what was recorded by that minute; what somebody wrote down later changes no day gone by."""
     found: dict[str, list[stored.StandingEvent]] = defaultdict(list)
-    for row in act.session.scalars(select(stored.StandingEvent).where(stored.StandingEvent.person_id.in_(person_ids))):
+    rows = select(stored.StandingEvent).where(
+        stored.StandingEvent.person_id.in_(person_ids), stored.StandingEvent.recorded_at <= at
+    )
+    for row in act.session.scalars(rows):
         found[row.person_id].append(row)
     return found
 

@@ -74,6 +74,12 @@ def test_decided_shown_and_signed(client_as: ClientAs, ruled: SmallService) -> N
     assert count(ruled, Decision) == 2
 
 
+def test_only_who_signed_is_shown_the_receipt(client_as: ClientAs, ruled: SmallService, library: Library) -> None:
+    (first, *_) = decide(ruled, library)
+    assert "Signed: competent" in client_as("ines").get(f"/decisions?signed={first}").text
+    assert "Signed: competent" not in client_as("cleo").get(f"/decisions?signed={first}").text
+
+
 def test_a_wrong_password_signs_nothing_and_is_kept_on_record(client_as: ClientAs, ruled: SmallService) -> None:
     client = client_as("ines")
     page = prepared(client, ruled)
