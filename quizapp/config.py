@@ -70,10 +70,16 @@ def _switch(environment: Mapping[str, str], name: str) -> bool:
     return value == "yes"
 
 
+def secret_file(environment: Mapping[str, str]) -> Path:
+    """Return the file that holds the secret (QUIZAPP_SECRET_FILE, default in the data folder)."""
+    named = environment.get("QUIZAPP_SECRET_FILE")
+    return Path(named) if named else data_folder(environment) / "secret"
+
+
 def _secret(environment: Mapping[str, str], folder: Path) -> str:
     """Return the secret from QUIZAPP_SECRET_FILE, or from a file made once in the data folder (mode 600)."""
     named = environment.get("QUIZAPP_SECRET_FILE")
-    path = Path(named) if named else folder / "secret"
+    path = secret_file(environment)
     if not path.exists() and named:
         raise BadInput(f"QUIZAPP_SECRET_FILE: there is no file {path}.")
     if not path.exists():

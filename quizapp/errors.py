@@ -21,6 +21,10 @@ class Conflict(QuizappError):
     """The record changed meanwhile or the act does not fit its state (the edge answers 409)."""
 
 
+class Busy(QuizappError):
+    """Too many wait to write; nothing was stored (the edge answers 503 and asks to try again in a moment)."""
+
+
 class BadInput(QuizappError):
     """A value that cannot be read; nothing was stored (the edge answers 422 and keeps the text).
 

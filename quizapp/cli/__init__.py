@@ -8,6 +8,8 @@ import pkgutil
 import sys
 from collections.abc import Sequence
 
+from sqlalchemy.exc import DBAPIError
+
 from quizapp.errors import QuizappError
 
 
@@ -19,6 +21,9 @@ def main(arguments: Sequence[str] | None = None) -> int:
         status: int = chosen.run(chosen)
     except QuizappError as error:
         print(error, file=sys.stderr)
+        return 1
+    except DBAPIError as error:
+        print(f"The database refused: {error.orig}. Nothing was changed. Try again in a moment.", file=sys.stderr)
         return 1
     except BrokenPipeError:
         sys.stderr.close()

@@ -15,6 +15,7 @@ from urllib.parse import quote
 from sqlalchemy import URL, Connection, Engine, create_engine, event, make_url
 from sqlalchemy.orm import Session
 
+from quizapp.errors import Busy
 from quizapp.store.record_seals import WritingSession
 
 SQLITE_PRAGMAS = {
@@ -33,6 +34,7 @@ POSTGRES_SETTINGS = {
     "synchronous_commit": "on",
     "timezone": "UTC",
 }
+LONGEST_WAIT_FOR_A_TURN_S = 10
 BEFORE_COMMIT = "before commit"
 """Where a session's info keeps a function that is called with the session just before the commit."""
 
@@ -104,8 +106,12 @@ class Database:
         if not self.is_sqlite:
             yield from self._write()
             return
-        with self._turn:
+        if not self._turn.acquire(timeout=LONGEST_WAIT_FOR_A_TURN_S):
+            raise Busy("Too many are saving at this moment. Nothing was saved. Try again in a moment.")
+        try:
             yield from self._write()
+        finally:
+            self._turn.release()
 
     def _write(self) -> Iterator[Session]:
         with WritingSession(self._writing_engine, expire_on_commit=False) as session:

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import secrets
+import sqlite3
 
 from flask import Flask, Response, make_response, render_template, request
 from flask_wtf.csrf import CSRFError
 from sqlalchemy.exc import OperationalError
 from werkzeug.exceptions import HTTPException, SecurityError
 
-from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
+from quizapp.errors import BadInput, Busy, Conflict, NotAllowed, NotFound
 
 TITLES = {
     400: "That request could not be read.",
@@ -23,6 +24,7 @@ TITLES = {
     429: "Too many tries.",
     500: "Something went wrong here.",
     503: "The service is busy.",
+    507: "There is no room to save anything.",
 }
 ADVICE = {
     400: "Nothing was changed. Go back, load the page again, and try once more.",
@@ -31,7 +33,11 @@ ADVICE = {
     413: "Nothing was saved. Send something smaller.",
     500: "What you sent was not saved. Go back: your text is still on that page. Tell the administrator the number.",
     503: "Nothing was saved. Your text is still on the page you came from: go back and send it again in a moment.",
+    507: "Nothing was saved: the disk is full. Your text is still on the page you came from. Tell whoever runs the "
+    "service; until there is room you can go on reading.",
 }
+
+POSTGRES_DISK_FULL = "53100"
 
 
 def error_page(status: int, message: str = "", *, reference: str = "") -> Response:
@@ -47,6 +53,12 @@ def error_page(status: int, message: str = "", *, reference: str = "") -> Respon
     if status == 503:
         answer.headers["Retry-After"] = "5"
     return answer
+
+
+def no_room(error: OperationalError) -> bool:
+    """Whether the database could not write because the disk is full."""
+    code = getattr(error.orig, "sqlite_errorcode", None) or getattr(error.orig, "sqlstate", None)
+    return code in {sqlite3.SQLITE_FULL, POSTGRES_DISK_FULL}
 
 
 def add_error_pages(app: Flask) -> None:
@@ -72,8 +84,13 @@ def add_error_pages(app: Flask) -> None:
     app.register_error_handler(HTTPException, lambda error: error_page(error.code or 500))
 
     @app.errorhandler(OperationalError)
-    def _database_busy(error: OperationalError) -> Response:
-        app.logger.warning("database not available: %s %s", request.endpoint, type(error.orig).__name__)
+    def _database_refused(error: OperationalError) -> Response:
+        status = 507 if no_room(error) else 503
+        app.logger.warning("database not available: %s %s %s", status, request.endpoint, type(error.orig).__name__)
+        return error_page(status)
+
+    @app.errorhandler(Busy)
+    def _no_turn(_error: Busy) -> Response:
         return error_page(503)
 
     @app.errorhandler(Exception)

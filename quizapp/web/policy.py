@@ -7,15 +7,16 @@ from __future__ import annotations
 
 import functools
 from collections.abc import Callable
-from contextlib import AbstractContextManager
+from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass
 from typing import Any
 
 from flask import Flask, Response, g, make_response, redirect, request, url_for
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
 from quizapp.assessment.permissions import Actor, Right, has_right
-from quizapp.errors import NotAllowed
+from quizapp.errors import Busy, NotAllowed
 from quizapp.services.act import Act
 from quizapp.services.sign_in import SEEN_EVERY, SignedIn, seen, who_is_signed_in
 from quizapp.web.edge import Edge, edge
@@ -95,7 +96,8 @@ def _signed_in(parts: Edge, session: Session) -> SignedIn | None:
 
 def _note_seen(parts: Edge, session: Session, found: SignedIn) -> None:
     if request.method in READING_METHODS:
-        with parts.database.writing() as writing:
+        # Reading goes on when nothing can be written, on a full disk or behind a long change.
+        with suppress(OperationalError, Busy), parts.database.writing() as writing:
             seen(writing, parts.clock(), found.session_id)
     else:
         seen(session, parts.clock(), found.session_id)

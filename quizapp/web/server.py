@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import os
 from collections.abc import Mapping
 
@@ -42,7 +43,8 @@ def open_database(settings: Settings) -> Database:
     """Return the database with the newest schema, or raise Conflict saying why it cannot be used."""
     database = Database(settings.database_url)
     try:
-        migrate(database)
+        if kept := migrate(database):
+            logging.getLogger(__name__).warning("The schema was brought up to date; the backup before it is %s", kept)
         with Session(database.engine) as session:
             session.connection()
     except SQLAlchemyError as fault:
