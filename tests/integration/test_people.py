@@ -7,11 +7,12 @@ from datetime import date, timedelta
 
 import pytest
 from small_service import PASSWORD, SmallService
-from sqlalchemy import func, select
+from sqlalchemy import event, func, select
 from sqlalchemy.exc import IntegrityError
 
 from quizapp.assessment.roles import Role, roles_on
 from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
+from quizapp.services.import_people import import_people
 from quizapp.services.people import (
     PersonEntered,
     add_person,
@@ -20,6 +21,8 @@ from quizapp.services.people import (
     move_person,
     return_person,
 )
+from quizapp.services.people_list import people_listed
+from quizapp.services.role_lists import roles_in_force
 from quizapp.services.sign_in import roles_of, sign_in, who_is_signed_in
 from quizapp.store.accounts import Account
 from quizapp.store.audit import AuditRow
@@ -174,3 +177,30 @@ def test_an_unknown_person_is_not_found(small_sqlite: SmallService) -> None:
         with pytest.raises(NotFound):
             return_person(act, person_id="0" * 32, base_id=small_sqlite.base_id, joined_on=TODAY)
         assert act.session.scalar(select(func.count()).select_from(Person)) == 10
+
+
+def test_the_list_asks_as_often_for_three_hundred_people_as_for_ten(small: SmallService) -> None:
+    def statements() -> int:
+        seen: list[str] = []
+        listen = (small.database.engine, "before_cursor_execute", lambda *args: seen.append(args[2]))
+        event.listen(*listen)
+        with small.acting("ada") as act:
+            people_listed(act)
+            roles_in_force(act)
+        event.remove(*listen)
+        return len(seen)
+
+    before = statements()
+    rows = "".join(f"X-{n},Person,nurse,CAI,2026-01-01\n" for n in range(300))
+    header = "staff_number,name,profession,base,joined_on\n"
+    with small.acting("ada") as act:
+        import_people(act, content=(header + rows).encode(), path="r.csv")
+    assert statements() == before
+
+
+def test_a_search_takes_its_signs_as_they_are(small: SmallService) -> None:
+    add(small, name="Per O'Neill", staff_number="50_1")
+    with small.acting("ada") as act:
+        assert [one.name for one in people_listed(act, " o'NEILL ")] == ["Per O'Neill"]
+        assert [one.name for one in people_listed(act, "50_")] == ["Per O'Neill"]
+        assert people_listed(act, "%") == ()
