@@ -238,8 +238,13 @@ def demo(arguments: list[str]) -> int:
     os.execv(VENV_PYTHON, [str(VENV_PYTHON), "-m", "quizapp", "demo", *arguments])  # noqa: S606
 
 
+def whole_run() -> list[str]:
+    """Arguments of a run of everything: several tests at a time, each process with databases of its own."""
+    return ["-n", str(min(os.cpu_count() or 1, 4)), "--dist", "worksteal"]
+
+
 def test(arguments: list[str]) -> int:
-    """Run every check there is through pytest and return its exit status."""
+    """Run every check there is, or what the pytest arguments name, and return pytest's exit status."""
     install("test", also_covers=("runtime",))
     environment = {**os.environ, "QUIZAPP_TEST_POSTGRES": "", "QUIZAPP_TEST_CHROMIUM": ""}
     with ExitStack() as stack:
@@ -253,7 +258,7 @@ def test(arguments: list[str]) -> int:
             missing("Chromium", "the browser tests are left out", "sudo apt-get install chromium libatomic1")
         else:
             environment["QUIZAPP_TEST_CHROMIUM"] = str(chromium)
-        command = [str(VENV_PYTHON), "-m", "pytest", *arguments]
+        command = [str(VENV_PYTHON), "-m", "pytest", *(arguments or whole_run())]
         return subprocess.run(command, check=False, cwd=CHECKOUT, env=environment).returncode
 
 
