@@ -182,9 +182,8 @@ def met_question(small: SmallService, number: int, name: str, family: str, conte
         session.flush()
         session.add(
             SittingQuestion(
-                weight_percent=100,
                 id=sitting_id, sitting_id=sitting_id, position=1, family=family, competency="C5",
-                content_hash=content_hash, counts_for_sign_off=False, weight_percent=100, frozen={},
+                content_hash=content_hash, counts_for_sign_off=False, frozen={},
             )
         )  # fmt: skip
 

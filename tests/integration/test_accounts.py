@@ -172,10 +172,12 @@ def test_a_deactivated_account_ends_its_sessions_and_codes_at_once(small: SmallS
         with_code(small, code)
 
 
-def test_an_account_made_active_again_has_no_password(small: SmallService) -> None:
+def test_an_account_made_active_again_has_no_password_and_no_session_of_before(small: SmallService) -> None:
+    token = signed_in(small, "mira", PASSWORD) or ""
     with small.acting("ada") as act:
         deactivate_account(act, person_id=small.person_id("mira"))
         reactivate_account(act, person_id=small.person_id("mira"))
+    assert not is_signed_in(small, token)
     assert signed_in(small, "mira", PASSWORD) is None
     with_code(small, invited(small, small.person_id("mira")).code)
     assert signed_in(small, "mira", NEW_PASSWORD) is not None
