@@ -21,7 +21,7 @@ from quizapp.errors import BadInput, Conflict, NotFound
 from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
 from quizapp.services.clear_danger import clear_danger
-from quizapp.services.sittings_of import newest_answers, own_sitting
+from quizapp.services.sittings_of import newest_answers, own_sitting, sitting_state
 from quizapp.store.sittings import Answer, Sitting, SittingQuestion
 
 GRACE = timedelta(seconds=30)
@@ -67,7 +67,7 @@ def record_answer(
     again = act.session.scalar(select(Answer).where(Answer.question_id == row.id, Answer.act_key == act_key))
     if again is not None:
         return _same_again(again, kept, position)
-    _refuse_after_the_end(sitting)
+    _refuse_after_the_end(act, sitting)
     newest = newest_answers(act, [row.id]).get(row.id)
     revision = newest.revision if newest else 0
     if newest and revision != seen_revision:
@@ -103,9 +103,14 @@ def _same_again(again: Answer, kept: dict[str, Any], position: int) -> SavedAnsw
     return SavedAnswer(position=position, revision=again.revision, receipt=again.receipt, is_late=again.is_late)
 
 
-def _refuse_after_the_end(sitting: Sitting) -> None:
-    if sitting.submitted_at is not None:
+def _refuse_after_the_end(act: Act, sitting: Sitting) -> None:
+    state = sitting_state(act, sitting)
+    if state.is_handed_in:
         raise Conflict("This sitting was handed in already. The answers saved before that stand; nothing was changed.")
+    if state.window_is_closed:
+        raise Conflict(
+            "Your educator has closed this assessment. What you saved before stands: go back and hand it in."
+        )
 
 
 def _changed_elsewhere(question: Question, position: int, saved: dict[str, Any], sent: dict[str, Any]) -> str:

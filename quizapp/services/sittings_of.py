@@ -10,8 +10,11 @@ from typing import Any
 from sqlalchemy import func, select
 
 from quizapp.assessment.questions import Question
+from quizapp.assessment.released import SittingState
+from quizapp.assessment.sitting_purpose import SittingPurpose
 from quizapp.errors import NotFound
 from quizapp.services.act import Act
+from quizapp.store.assessments import Assessment
 from quizapp.store.sittings import Answer, Sitting, SittingQuestion
 
 
@@ -53,6 +56,16 @@ def own_sitting(act: Act, sitting_id: str, *, to_change: bool = False) -> Sittin
     if sitting is None or sitting.person_id != act.actor.person_id:
         raise NotFound("There is no such sitting of yours.")
     return sitting
+
+
+def sitting_state(act: Act, sitting: Sitting) -> SittingState:
+    """Return how far a sitting is, which says what its person may see."""
+    assessment = act.session.get(Assessment, sitting.assessment_id) if sitting.assessment_id else None
+    return SittingState(
+        is_practice=sitting.purpose == SittingPurpose.PRACTICE,
+        is_handed_in=sitting.submitted_at is not None,
+        window_is_closed=assessment is not None and assessment.closed_at is not None,
+    )
 
 
 def asked_questions(act: Act, sitting_id: str) -> list[AskedQuestion]:
