@@ -6,8 +6,10 @@ from wtforms import PasswordField, RadioField, SelectMultipleField, StringField,
 from wtforms.validators import InputRequired
 
 from quizapp.assessment.standing import Outcome
+from quizapp.services.accounts import own_sign_in_name
 from quizapp.services.decision_statement import DecisionWanted
 from quizapp.web.day_field import DayField
+from quizapp.web.edge import act
 from quizapp.web.forms import ActForm, at_most
 
 OUTCOME_WORDS = {
@@ -47,3 +49,8 @@ class SignForm(ActForm):
     password = PasswordField("Your password, for this signature", validators=[InputRequired("Write your password.")])
     second_name = StringField("Second educator's sign-in name", validators=[at_most(255)])
     second_password = PasswordField("Second educator's password")
+
+    @property
+    def username(self) -> str:
+        """The sign-in name the first password goes with, so that a password keeper finds the right one."""
+        return own_sign_in_name(act())
