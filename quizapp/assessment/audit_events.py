@@ -120,6 +120,7 @@ class AuditEvent(StrEnum):
     BACKUP_TAKEN = "backup_taken"
     RESTORED = "restored"
     RECORDS_SEALED = "records_sealed"
+    COMPETENCE_REBUILT = "competence_rebuilt"
     REFUSED = "refused"
 
 
@@ -196,6 +197,7 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.BACKUP_TAKEN: "{actor} took a backup: {thing}.",
         AuditEvent.RESTORED: "{actor} restored the service from {thing}.",
         AuditEvent.RECORDS_SEALED: "The records that the act of {actor} changed last were sealed.",
+        AuditEvent.COMPETENCE_REBUILT: "{actor} told the estimates of competence again from the records.",
         AuditEvent.REFUSED: "{actor} was refused: {thing}.",
     }
 )

@@ -3,14 +3,22 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from typing import Protocol
 
 from quizapp.assessment.standing import PersonStanding
 from quizapp.content.library import Library
 from quizapp.services.act import Act
-from quizapp.services.open_observation import AssessorCurrency
 from quizapp.services.person_standing import standing_of
 
 AWAY = {PersonStanding.WITHDRAWN, PersonStanding.SUSPENDED, PersonStanding.PAUSED}
+
+
+class AssessorCurrency(Protocol):
+    """Tells whether a person is current today for every one of some competencies."""
+
+    def __call__(self, act: Act, *, person_id: str, competencies: Collection[str]) -> bool:
+        """Return True only when nothing is missing, lapsed, suspended or withdrawn."""
+        ...
 
 
 def assessor_currency(library: Library) -> AssessorCurrency:

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
 from dataclasses import dataclass
-from typing import Protocol
 
 from sqlalchemy import select
 
 from quizapp.assessment.audit_events import AuditEvent
+from quizapp.assessment.competence_settings import Track
 from quizapp.assessment.frozen_procedure import to_json
 from quizapp.assessment.observation_setting import ObservationSetting
 from quizapp.assessment.procedures import Procedure, for_profile
@@ -17,19 +16,13 @@ from quizapp.content.library import Library
 from quizapp.errors import BadInput, NotAllowed, NotFound
 from quizapp.services import audit_trail
 from quizapp.services.act import Act
+from quizapp.services.assessor_currency import AssessorCurrency
 from quizapp.services.content_in_force import content_in_force
 from quizapp.services.devices_in_service import ProfileRevision, revisions_in_service
+from quizapp.services.foretell import foretell
 from quizapp.services.procedures_in_force import procedure_in_force
 from quizapp.store.observations import Observation
 from quizapp.store.people import Person
-
-
-class AssessorCurrency(Protocol):
-    """Tells whether a person is current today for every one of some competencies."""
-
-    def __call__(self, act: Act, *, person_id: str, competencies: Collection[str]) -> bool:
-        """Return True only when nothing is missing, lapsed, suspended or withdrawn."""
-        ...
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -76,6 +69,7 @@ def open_observation(
         opened_at=act.now,
     )
     act.session.add(row)
+    foretell(act, person_id=person.id, track=Track.PERFORMANCE, competencies=procedure.competencies, source_id=row.id)
     audit_trail.record(
         act, AuditEvent.OBSERVATION_STARTED, "observation", row.id, person_id=person.id, thing=procedure.code,
         after={"version": procedure.version, "device": f"{row.profile_code} revision {row.profile_revision}",

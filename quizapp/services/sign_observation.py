@@ -11,10 +11,11 @@ from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
 from quizapp.errors import Conflict, NotAllowed, NotFound
 from quizapp.services import audit_trail
 from quizapp.services.act import Act
+from quizapp.services.assessor_currency import AssessorCurrency
 from quizapp.services.content_in_force import content_in_force
 from quizapp.services.observation_sheet import Sheet, sheet_of
-from quizapp.services.open_observation import AssessorCurrency
 from quizapp.services.signing import Intent, Meaning, open_intent, prepare_to_sign, sign
+from quizapp.services.update_competence import learn_from_observation
 from quizapp.store.evidence import Evidence
 from quizapp.store.observations import Observation
 
@@ -63,6 +64,7 @@ def sign_observation(
         after={"meaning": meaning.word, "signature": signature.id, "decision": sheet.result.decision.value,
                "evidence": list(evidence_ids)},
     )  # fmt: skip
+    learn_from_observation(act, row)
     return evidence_ids
 
 

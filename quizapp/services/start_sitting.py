@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from datetime import timedelta
+from datetime import datetime, timedelta
+from decimal import Decimal
 
 from sqlalchemy import func, select
 
 from quizapp.assessment.audit_events import AuditEvent
+from quizapp.assessment.competence_settings import Track
+from quizapp.assessment.exposure import weight_percent
 from quizapp.assessment.families import Family, Use
 from quizapp.assessment.form_selection import Chosen, FormPart, TooFewFamilies, choose_families
 from quizapp.assessment.number_stream import NumberStream
@@ -20,6 +23,7 @@ from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
 from quizapp.services.content_in_force import ContentInForce, content_in_force
 from quizapp.services.devices_in_service import revisions_in_service
+from quizapp.services.foretell import foretell
 from quizapp.store.assessments import Assessment, AssessmentPart, Assignment
 from quizapp.store.people import Person
 from quizapp.store.sittings import Sitting, SittingQuestion
@@ -61,6 +65,8 @@ def start_sitting(act: Act, library: Library, assessment_id: str) -> str:
         if family.counts_for_sign_off and family.use is not Use.PRACTICE and in_force.counts(family)
     ]
     _draw(act, library, sitting, _choose(families, parts, sitting.seed), profile, in_force)
+    foretell(act, person_id=sitting.person_id, track=Track.KNOWLEDGE, source_id=sitting.id,
+             competencies=[part.competency for part in parts])  # fmt: skip
     record(act, AuditEvent.SITTING_STARTED, "sitting", sitting.id, person_id=act.actor.person_id, thing=assessment_id)
     return sitting.id
 
@@ -72,14 +78,17 @@ def start_practice(
     competency: str = "",
     family: str = "",
     question_count: int = 3,
+    parts: Sequence[FormPart] = (),
     profile: DeviceProfile | None = None,
 ) -> str:
-    """Begin a practice without consequences: some questions on one competency, or new draws of one family.
+    """Begin a practice without consequences: some questions on one competency, or on several, or of one family.
 
-    question_count: 1 to 20. profile: the device asked about (default: the one in service at the actor's base).
+    question_count: 1 to 20. parts: instead of one competency, how many on which.
+    profile: the device asked about (default: the one in service at the actor's base).
     Raises BadInput, or NotFound for an unknown family.
     """
-    if not 1 <= question_count <= LONGEST_PRACTICE:
+    parts = parts or [FormPart(competency=competency, question_count=question_count)]
+    if not 1 <= sum(part.question_count for part in parts) <= LONGEST_PRACTICE:
         raise BadInput(f"Practise 1 to {LONGEST_PRACTICE} questions at a time.", field="question_count")
     profile = profile or practice_profile(act, library)
     in_force = content_in_force(act)
@@ -88,11 +97,10 @@ def start_practice(
     ]
     if family:
         families = [one for one in families if one.code == library.family(family).code]
-        competency = families[0].competencies[0] if families else ""
+        parts = [FormPart(competency=one.competencies[0], question_count=question_count) for one in families]
     if not families:
         raise BadInput("There is no such question for this device. Nothing was started; choose another competency.")
     sitting = _new_sitting(act, profile, SittingPurpose.PRACTICE, None)
-    parts = [FormPart(competency=competency, question_count=question_count)]
     _draw(act, library, sitting, _choose(families, parts, sitting.seed), profile, in_force)
     record(act, AuditEvent.SITTING_STARTED, "sitting", sitting.id, person_id=act.actor.person_id, thing="practice")
     return sitting.id
@@ -160,7 +168,8 @@ def _draw(
     profile: DeviceProfile,
     in_force: ContentInForce,
 ) -> None:
-    asked: list[Question] = _met_before(act, {place.family.code for place in places})
+    families = {place.family.code for place in places}
+    asked, last_met = _met_before(act, families), _last_met(act, families)
     for position, place in enumerate(places, start=1):
         seed = question_seed(sitting.seed, position)
         question = library.draw(place.family.code, profile, seed, unlike=tuple(asked))
@@ -174,10 +183,29 @@ def _draw(
                 competency=place.competency,
                 content_hash=place.family.content_hash,
                 counts_for_sign_off=place.family.counts_for_sign_off and in_force.counts(place.family),
+                weight_percent=weight_percent(act.now, last_met.get(place.family.code)),
+                just_competent_fraction=_as_float(place.family.just_competent_share),
+                option_count=len(question.options),
                 frozen=question.to_plain(),
             )
         )
+        last_met[place.family.code] = act.now
     act.session.flush()
+
+
+def _as_float(share: Decimal | None) -> float | None:
+    return None if share is None else float(share)
+
+
+def _last_met(act: Act, families: set[str]) -> dict[str, datetime]:
+    """Return when the person last met each of these families, if ever."""
+    rows = act.session.execute(
+        select(SittingQuestion.family, func.max(Sitting.started_at))
+        .join(Sitting, Sitting.id == SittingQuestion.sitting_id)
+        .where(Sitting.person_id == act.actor.person_id, SittingQuestion.family.in_(families))
+        .group_by(SittingQuestion.family)
+    )
+    return dict(iter(rows))
 
 
 def _met_before(act: Act, families: set[str]) -> list[Question]:

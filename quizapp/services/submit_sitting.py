@@ -24,6 +24,7 @@ from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
 from quizapp.services.content_in_force import content_in_force
 from quizapp.services.sittings_of import AskedQuestion, asked_questions, own_sitting
+from quizapp.services.update_competence import learn_from_sitting
 from quizapp.store.assessments import Assessment, AssessmentPart
 from quizapp.store.evidence import Evidence
 from quizapp.store.sittings import Sitting
@@ -46,6 +47,7 @@ def submit_sitting(act: Act, sitting_id: str) -> str:
         person_id=act.actor.person_id, thing=sitting.assessment_id or "practice",
         after={"right": result.right, "questions": result.questions, "cut": result.cut},
     )  # fmt: skip
+    learn_from_sitting(act, sitting)
     return sitting.id
 
 

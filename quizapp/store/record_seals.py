@@ -33,11 +33,11 @@ from quizapp.assessment.record_hashes import SALT_BYTES, FieldValue, row_hash
 from quizapp.store.columns import STORED_TIME, DecimalText, JsonText, UtcDateTime
 from quizapp.store.model import Record
 
-# Rows of the moment, and the chain itself; every other table is a record.
+# Rows of the moment, the chain itself, and what can be rebuilt from records; every other table is a record.
 NOT_SEALED = frozenset(
     {
         "audit", "audit_head", "record_seal", "session", "sign_in_throttle", "account_invitation", "act_receipt",
-        "signing_intent", "import_draft",
+        "signing_intent", "import_draft", "competence_state",
     }
 )  # fmt: skip
 CHANGED = "changed records"

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, ForeignKey, Index, String, UniqueConstraint, text
+from sqlalchemy import CheckConstraint, Float, ForeignKey, Index, String, UniqueConstraint, text
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizapp.store.columns import Code, Id, Json, MaybeMoment, Moment, PersonId
@@ -40,10 +40,17 @@ class Sitting(Record):
 
 
 class SittingQuestion(Record):
-    """One question exactly as it was asked: text, numbers, figure, key, tolerance, wrong ideas."""
+    """One question exactly as it was asked: text, numbers, figure, key, tolerance, wrong ideas.
+
+    `weight_percent`: what its answer weighs in an estimate; less when the family was met before.
+    `just_competent_fraction`: the share of just competent people that the author expects to be right, if any was said.
+    """
 
     __tablename__ = "sitting_question"
-    __table_args__ = (UniqueConstraint("sitting_id", "position"),)
+    __table_args__ = (
+        UniqueConstraint("sitting_id", "position"),
+        CheckConstraint("weight_percent BETWEEN 1 AND 100", name="weight_in_percent"),
+    )
 
     id: Mapped[Id]
     sitting_id: Mapped[str] = mapped_column(String(32), ForeignKey("sitting.id", ondelete="RESTRICT"), index=True)
@@ -52,6 +59,9 @@ class SittingQuestion(Record):
     competency: Mapped[Code]
     content_hash: Mapped[str] = mapped_column(String(64))
     counts_for_sign_off: Mapped[bool]
+    weight_percent: Mapped[int]
+    just_competent_fraction: Mapped[float | None] = mapped_column(Float)
+    option_count: Mapped[int] = mapped_column(default=0)
     frozen: Mapped[Json]
 
 

@@ -11,10 +11,10 @@ from quizapp.assessment.observation_state import StepMark
 from quizapp.assessment.partial_order import first_valid_order
 from quizapp.cli.invented.stage import WORKING_PASSWORD, Stage
 from quizapp.services.act import Act
-from quizapp.services.assessor_currency import assessor_currency
+from quizapp.services.assessor_currency import AssessorCurrency, assessor_currency
 from quizapp.services.lock_observation import lock_observation
 from quizapp.services.observation_sheet import own_row, sheet_of
-from quizapp.services.open_observation import AssessorCurrency, Watched, open_observation
+from quizapp.services.open_observation import Watched, open_observation
 from quizapp.services.record_observation_events import record_observation_events
 from quizapp.services.sign_observation import prepare_observation, sign_observation
 

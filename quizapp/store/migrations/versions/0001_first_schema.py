@@ -158,6 +158,47 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_assessment_composed_by"), "assessment", ["composed_by"], unique=False)
     op.create_table(
+        "competence_prediction",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("competency", sa.String(length=64), nullable=False),
+        sa.Column("track", sa.String(length=64), nullable=False),
+        sa.Column("source_id", sa.String(length=32), nullable=False),
+        sa.Column("chance_fraction", sa.Float(), nullable=False),
+        sa.Column("gap_days", sa.Integer(), nullable=True),
+        sa.Column("model_version", sa.Integer(), nullable=False),
+        sa.Column("predicted_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.CheckConstraint(
+            "chance_fraction >= 0 AND chance_fraction <= 1", name=op.f("ck_competence_prediction_chance_is_a_fraction")
+        ),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_competence_prediction_person_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_competence_prediction")),
+        sa.UniqueConstraint(
+            "source_id", "competency", "track", name=op.f("uq_competence_prediction_source_id_competency_track")
+        ),
+    )
+    op.create_index(op.f("ix_competence_prediction_person_id"), "competence_prediction", ["person_id"], unique=False)
+    op.create_table(
+        "competence_state",
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("competency", sa.String(length=64), nullable=False),
+        sa.Column("track", sa.String(length=16), nullable=False),
+        sa.Column("mass", sa.LargeBinary(), nullable=False),
+        sa.Column("mean", sa.Float(), nullable=False),
+        sa.Column("sd", sa.Float(), nullable=False),
+        sa.Column("last_day", sa.Date(), nullable=False),
+        sa.Column("is_taught", sa.Boolean(), nullable=False),
+        sa.Column("evidence_count", sa.Integer(), nullable=False),
+        sa.Column("model_version", sa.Integer(), nullable=False),
+        sa.Column("updated_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_competence_state_person_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("person_id", "competency", "track", name=op.f("pk_competence_state")),
+    )
+    op.create_table(
         "content_acceptance",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("kind", sa.String(length=64), nullable=False),
@@ -701,7 +742,11 @@ def upgrade() -> None:
         sa.Column("competency", sa.String(length=64), nullable=False),
         sa.Column("content_hash", sa.String(length=64), nullable=False),
         sa.Column("counts_for_sign_off", sa.Boolean(), nullable=False),
+        sa.Column("weight_percent", sa.Integer(), nullable=False),
+        sa.Column("just_competent_fraction", sa.Float(), nullable=True),
+        sa.Column("option_count", sa.Integer(), nullable=False),
         sa.Column("frozen", quizapp.store.columns.JsonText(), nullable=False),
+        sa.CheckConstraint("weight_percent BETWEEN 1 AND 100", name=op.f("ck_sitting_question_weight_in_percent")),
         sa.ForeignKeyConstraint(
             ["sitting_id"], ["sitting.id"], name=op.f("fk_sitting_question_sitting_id"), ondelete="RESTRICT"
         ),

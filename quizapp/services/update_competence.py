@@ -1,0 +1,59 @@
+"""Takes new evidence into the estimate of competence, in the same transaction in which the evidence is written.
+
+The estimate advises: nothing here or after it grants, refuses or ends a sign-off.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from quizapp.assessment.competence_history import CompetenceState, advanced, can_advance, told_again
+from quizapp.assessment.competence_settings import Track, fade_model
+from quizapp.services.act import Act
+from quizapp.services.competence_episodes import (
+    Episodes,
+    Skill,
+    episodes_of,
+    episodes_of_observation,
+    episodes_of_sitting,
+)
+from quizapp.services.competence_states import keep_states, state_rows, states_in
+from quizapp.store.observations import Observation
+from quizapp.store.sittings import Sitting
+
+
+def learn_from_sitting(act: Act, sitting: Sitting) -> None:
+    """Take in a sitting that was just handed in: the knowledge track, one update for each competency answered.
+
+    Call it after the act's audit row was written: its lock lets one update follow another.
+    """
+    _learn(act, sitting.person_id, Track.KNOWLEDGE, episodes_of_sitting(act.session, act.zone, sitting.id))
+
+
+def learn_from_observation(act: Act, row: Observation) -> None:
+    """Take in an observation that was just signed: the performance track, one update for each competency.
+
+    Call it after the act's audit row was written, as for a sitting.
+    """
+    _learn(act, row.person_id, Track.PERFORMANCE, episodes_of_observation(act.zone, row))
+
+
+def _learn(act: Act, person_id: str, track: Track, new: Episodes) -> None:
+    if not new:
+        return
+    rows = state_rows(act.session, [person_id], track=track, competencies=[skill.competency for skill in new])
+    before = states_in(rows)
+    ready = {skill for skill, episodes in new.items() if skill in before and can_advance(before[skill], episodes)}
+    states = {skill: advanced(before[skill], fade_model(skill.competency, track), new[skill]) for skill in ready}
+    if missing := [skill for skill in new if skill not in ready]:
+        states |= told_from_records(episodes_of(act.session, act.zone, [person_id]), missing)
+    keep_states(act.session, act.now, states, rows)
+
+
+def told_from_records(episodes: Episodes, skills: Iterable[Skill]) -> dict[Skill, CompetenceState]:
+    """Return the state of each of the skills that has any evidence, told again from the first on."""
+    return {
+        skill: told_again(fade_model(skill.competency, skill.track), episodes[skill])[-1]
+        for skill in skills
+        if episodes.get(skill)
+    }
