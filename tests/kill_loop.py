@@ -8,7 +8,6 @@ import random
 import re
 import secrets
 import signal
-import socket
 import subprocess
 import sys
 import threading
@@ -34,7 +33,6 @@ class Client:
     `acknowledged` holds the key of every answer that the server said it kept, `sent` every key ever sent.
     """
 
-    port: int
     cookie: str
     sitting_id: str
     units: dict[int, str]
@@ -43,6 +41,7 @@ class Client:
     refused: list[int] = field(default_factory=list)
     after_a_retry: int = 0
     stop: threading.Event = field(default_factory=threading.Event)
+    port: int = 0
     _token: str = ""
     _cookies: str = ""
 
@@ -103,20 +102,29 @@ class Client:
 
 
 @contextmanager
-def server(url: str, port: int, content: Path, *, early: bool = False) -> Iterator[subprocess.Popen[str]]:
-    """The program that starts the server anew at each line it is given."""
-    command = [sys.executable, "-m", "tests.kill_server", url, str(port), str(content), *(["early"] if early else [])]
-    with subprocess.Popen(
-        command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.DEVNULL, text=True, cwd=CHECKOUT
-    ) as starter:
+def server(url: str, content: Path, clients: list[Client], *, early: bool = False) -> Iterator[subprocess.Popen[str]]:
+    """The program that starts the server anew at each line it is given; tells the clients its port."""
+    command = [sys.executable, "-m", "tests.kill_server", url, str(content), *(["early"] if early else [])]
+    log = content / "server.log"
+    with (
+        log.open("w") as errors,
+        subprocess.Popen(
+            command, stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=errors, text=True, cwd=CHECKOUT
+        ) as starter,
+    ):
+        port = _number(starter, log)
+        for client in clients:
+            client.port = port
         yield starter
         assert starter.stdin is not None
         starter.stdin.close()
 
 
-def free_port() -> int:
-    with socket.create_server(("127.0.0.1", 0)) as tried:
-        return int(tried.getsockname()[1])
+def _number(starter: subprocess.Popen[str], log: Path | None = None) -> int:
+    assert starter.stdout is not None
+    line = starter.stdout.readline()
+    assert line, log.read_text() if log else "the program that starts the server has ended"
+    return int(line)
 
 
 def kill_often(starter: subprocess.Popen[str], clients: list[Client], *, kills: int, acks: tuple[int, int]) -> None:
@@ -145,10 +153,9 @@ def kill_often(starter: subprocess.Popen[str], clients: list[Client], *, kills: 
 
 def _start(starter: subprocess.Popen[str]) -> int:
     assert starter.stdin is not None
-    assert starter.stdout is not None
     starter.stdin.write("start\n")
     starter.stdin.flush()
-    return int(starter.stdout.readline())
+    return _number(starter)
 
 
 def _wait_for_acks(clients: list[Client], more: int) -> None:

@@ -1,7 +1,8 @@
 """Starts the web application again and again in a child that may be killed at any moment.
 
-python -m tests.kill_server DATABASE_URL PORT CONTENT [early]: loads everything once, then for each line on standard
-input forks a child that serves and prints its process number. "early" seeds a fault: it acknowledges before the commit.
+python -m tests.kill_server DATABASE_URL CONTENT [early]: loads everything once and prints its port, then for each line
+on standard input forks a child that serves and prints its process number. "early" seeds a fault: it acknowledges before
+the commit.
 """
 
 from __future__ import annotations
@@ -48,20 +49,26 @@ def _end_later(opened: object) -> None:
     opened.__exit__(None, None, None)  # type: ignore[attr-defined]
 
 
+def say(number: int) -> None:
+    """Tell one number to whoever started this."""
+    sys.stdout.write(f"{number}\n")
+    sys.stdout.flush()
+
+
 def main(arguments: list[str]) -> None:
     """Fork a child for each line read; the one before is dead by then."""
-    url, port, content, *seeded = arguments
+    url, content, *seeded = arguments
     settings = Settings(database_url=url, content_folder=Path(content), secret="only-for-tests-" * 3, plain_http=True)
     library = read_library(settings.content_folder)
     kind = EarlyDatabase if seeded else Database
     app = create_app(Edge(settings=settings, database=kind(url), library=library))
-    listening = socket.create_server(("127.0.0.1", int(port)), backlog=64)
+    listening = socket.create_server(("127.0.0.1", 0), backlog=64)
+    say(listening.getsockname()[1])
     for _line in sys.stdin:
         child = os.fork()
         if child == 0:
             create_server(app, sockets=[listening], threads=THREADS).run()
-        sys.stdout.write(f"{child}\n")
-        sys.stdout.flush()
+        say(child)
         os.waitpid(child, 0)
 
 

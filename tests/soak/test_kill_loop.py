@@ -22,7 +22,7 @@ from quizapp.services.verify_records import verify_records
 from quizapp.store.audit import AuditRow
 from quizapp.store.sittings import Answer
 from tests.commanded_service import seal_all
-from tests.kill_loop import Client, free_port, kill_often, server
+from tests.kill_loop import Client, kill_often, server
 from tests.knowledge_forms import composed
 from tests.sample_families import make_content_folder
 from tests.small_service import SmallService
@@ -35,7 +35,7 @@ PEOPLE = ("mira", "tor", "una")
 @pytest.fixture
 def clients(small_sqlite: SmallService, library: Library) -> list[Client]:
     """Six browsers: two sittings each of three people."""
-    small, port = small_sqlite, free_port()
+    small = small_sqlite
     small.now = datetime.now(UTC)
     assessments = [composed(small, library, title="First", parts=PARTS), another(small, library)]
     made = []
@@ -46,7 +46,7 @@ def clients(small_sqlite: SmallService, library: Library) -> list[Client]:
                 asked = asked_questions(act, sitting_id)
             units = {one.position: one.question.blanks[0].units[0] for one in asked if len(one.question.blanks) == 1}
             cookie = signed_in_cookie(small, name, lambda: small.now)
-            made.append(Client(port=port, cookie=cookie, sitting_id=sitting_id, units=units))
+            made.append(Client(cookie=cookie, sitting_id=sitting_id, units=units))
     seal_all(small)
     return made
 
@@ -65,7 +65,7 @@ def run(
     small: SmallService, clients: list[Client], folder: Path, *, kills: int, acks: tuple[int, int], early: bool = False
 ) -> None:
     content = make_content_folder(folder / "content")
-    with server(small.database.url, clients[0].port, content, early=early) as starter:
+    with server(small.database.url, content, clients, early=early) as starter:
         kill_often(starter, clients, kills=kills, acks=acks)
 
 
