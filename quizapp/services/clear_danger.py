@@ -15,6 +15,11 @@ def clear_danger(act: Act, sitting: Sitting, *, family: str, competency: str) ->
 
     Nothing is noted where no such answer is open: never given, or answered right since.
     """
+    if _is_open(act, family, competency):
+        act.session.add(_redraw(act, sitting, family, competency))
+
+
+def _is_open(act: Act, family: str, competency: str) -> bool:
     rows = act.session.scalars(
         select(Evidence)
         .where(
@@ -28,31 +33,31 @@ def clear_danger(act: Act, sitting: Sitting, *, family: str, competency: str) ->
     for row in rows:
         is_open = is_open and family not in row.details.get("families_right", ())
         is_open = is_open or family in row.details.get("dangerous_families", ())
-    if not is_open:
-        return
-    act.session.add(
-        Evidence(
-            id=act.randomness.new_id(),
-            person_id=act.actor.person_id,
-            competency=competency,
-            kind=EvidenceKind.SITTING.value,
-            source_id=sitting.id,
-            procedure=None,
-            outcome=EvidenceOutcome.INCOMPLETE.value,
-            summary=f"{family} answered right with new numbers.",
-            counts_for_sign_off=True,
-            profile_code=sitting.profile_code,
-            profile_revision=sitting.profile_revision,
-            assessor_id=None,
-            details={
-                "questions": 1,
-                "right": 1,
-                "is_held_by_danger": False,
-                "is_redraw": True,
-                "dangerous_families": [],
-                "families_right": [family],
-            },
-            happened_at=act.now,
-            recorded_at=act.now,
-        )
+    return is_open
+
+
+def _redraw(act: Act, sitting: Sitting, family: str, competency: str) -> Evidence:
+    return Evidence(
+        id=act.randomness.new_id(),
+        person_id=act.actor.person_id,
+        competency=competency,
+        kind=EvidenceKind.SITTING.value,
+        source_id=sitting.id,
+        procedure=None,
+        outcome=EvidenceOutcome.INCOMPLETE.value,
+        summary=f"{family} answered right with new numbers.",
+        counts_for_sign_off=True,
+        profile_code=sitting.profile_code,
+        profile_revision=sitting.profile_revision,
+        assessor_id=None,
+        details={
+            "questions": 1,
+            "right": 1,
+            "is_held_by_danger": False,
+            "is_redraw": True,
+            "dangerous_families": [],
+            "families_right": [family],
+        },
+        happened_at=act.now,
+        recorded_at=act.now,
     )
