@@ -17,6 +17,7 @@ from quizapp.store.decisions import Decision
 from tests.conftest import StandingClock
 from tests.counted_statements import counted_statements
 from tests.deciding import REASON, decide, show, with_standard
+from tests.knowledge_forms import answer, begun, composed, handed_in, questions, right_text
 from tests.many_people import add_clinicians
 from tests.odd_addresses import ODD_IDS
 from tests.small_service import PASSWORD, SmallService
@@ -171,6 +172,23 @@ def test_what_cannot_be_decided_is_said_and_the_text_is_kept(
     assert refused.status_code == 422
     assert says in refused.text
     assert values_of(form_of(refused.text, desk_of(ruled)))["reason"] == sent["reason"]
+
+
+def test_how_often_the_rule_errs_stands_beside_the_evidence(
+    client_as: ClientAs, small_sqlite: SmallService, library: Library
+) -> None:
+    """Two of three: 0.7183 of those at 0.65 pass, 0.0280 of those at 0.90 do not (binomial distribution)."""
+    with_standard(small_sqlite, library)
+    client = client_as("ines")
+    assert "How often the rule errs" not in client.get(desk_of(small_sqlite)).text
+    sitting_id = begun(small_sqlite, library, composed(small_sqlite, library))
+    for one in questions(small_sqlite, sitting_id):
+        answer(small_sqlite, sitting_id, one.position, right_text(one.question))
+    handed_in(small_sqlite, sitting_id)
+    desk = client.get(desk_of(small_sqlite)).text
+    assert "Autumn form: 2 of 3 right." in desk
+    assert "71.8 in 100" in desk
+    assert "2.8 in 100" in desk
 
 
 def test_what_is_missing_is_named_first_and_cannot_be_signed_off(

@@ -10,6 +10,7 @@ from quizapp.assessment.permissions import Right
 from quizapp.errors import BadInput
 from quizapp.services.decision_desk import desk, waiting
 from quizapp.services.decision_statement import as_mapping
+from quizapp.services.rules_behind import rules_behind
 from quizapp.services.sign_decision import (
     SecondPerson,
     decision_intent,
@@ -106,6 +107,7 @@ def _desk_page(person_id: str, form: DecideForm) -> str:
         form=form,
         finding=desk_finding(page),
         required=against_rows(page, edge().service.zone),
+        rules=rules_behind(act(), page),
         rows=waiting_rows(waits, person_id),
     )
 
