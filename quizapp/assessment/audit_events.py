@@ -94,6 +94,11 @@ class AuditEvent(StrEnum):
     OBSERVATION_STARTED = "observation_started"
     OBSERVATION_RECEIVED = "observation_received"
     OBSERVATION_SIGNED = "observation_signed"
+    OBSERVATION_TRANSCRIBED = "observation_transcribed"
+    OBSERVATION_DISCARDED = "observation_discarded"
+    OBSERVATIONS_COMPARED = "observations_compared"
+    LATE_MARK_DECIDED = "late_mark_decided"
+    DEVICE_FAULT_REPORTED = "device_fault_reported"
     DISCUSSION_SIGNED = "discussion_signed"
     EVIDENCE_RECOGNISED = "evidence_recognised"
     EVIDENCE_REFUSED = "evidence_refused"
@@ -171,6 +176,11 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.OBSERVATION_STARTED: "{actor} started to observe {person} in {thing}.",
         AuditEvent.OBSERVATION_RECEIVED: "{actor} sent in what was observed of {person} in {thing}.",
         AuditEvent.OBSERVATION_SIGNED: "{actor} signed the observation of {person} in {thing}.",
+        AuditEvent.OBSERVATION_TRANSCRIBED: "{actor} entered a sheet on paper about {person} in {thing}.",
+        AuditEvent.OBSERVATION_DISCARDED: "{actor} discarded a sheet about {person} in {thing}; it is kept.",
+        AuditEvent.OBSERVATIONS_COMPARED: "{actor} settled two observations of {person} in {thing}.",
+        AuditEvent.LATE_MARK_DECIDED: "{actor} decided on a late mark in the observation of {person} in {thing}.",
+        AuditEvent.DEVICE_FAULT_REPORTED: "{actor} reported a fault of {thing}.",
         AuditEvent.DISCUSSION_SIGNED: "{actor} signed a structured discussion with {person} on {thing}.",
         AuditEvent.EVIDENCE_RECOGNISED: "{actor} recognised outside evidence of {person} for {thing}.",
         AuditEvent.EVIDENCE_REFUSED: "{actor} did not recognise outside evidence of {person} for {thing}.",

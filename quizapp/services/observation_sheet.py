@@ -44,6 +44,13 @@ class Sheet:
     person_comment: str
     global_rating: int | None
     signature_id: str | None
+    performance_id: str
+    connection: str
+    transcribed_by: str
+    transcriber_name: str
+    happened_at: datetime
+    voided_at: datetime | None
+    void_reason: str
     events: tuple[ObservationEvent, ...]
     state: ObservationState
     result: ObservationResult
@@ -66,9 +73,16 @@ def own_row(act: Act, observation_id: str, *, for_change: bool = False) -> Obser
     """
     wanted = select(Observation).where(Observation.id == observation_id)
     row = act.session.scalar(wanted.with_for_update() if for_change else wanted)
-    if row is None or row.assessor_id != act.actor.person_id:
+    if row is None or not _works_on(act, row):
         raise NotFound("There is no such sheet of yours. Nothing was changed. Look at the list of your observations.")
     return row
+
+
+def _works_on(act: Act, row: Observation) -> bool:
+    """The assessor, and until it is locked whoever writes the assessor's paper sheet over."""
+    if row.assessor_id == act.actor.person_id:
+        return True
+    return row.locked_at is None and row.transcribed_by == act.actor.person_id
 
 
 def events_of(act: Act, observation_id: str) -> tuple[ObservationEvent, ...]:
@@ -81,7 +95,7 @@ def sheet_of(act: Act, row: Observation) -> Sheet:
     """Build the sheet of a stored row; who may see it is for the caller to say."""
     events = events_of(act, row.id)
     procedure, state = from_json(row.frozen), observation_state(events)
-    person, assessor, base_name = _people(act, row)
+    person, assessor, transcriber, base_name = _people(act, row)
     presented = frozenset(row.presented)
     return Sheet(
         id=row.id,
@@ -103,19 +117,27 @@ def sheet_of(act: Act, row: Observation) -> Sheet:
         person_comment=row.person_comment or "",
         global_rating=row.global_rating,
         signature_id=row.signature_id,
+        performance_id=row.performance_id,
+        connection=row.connection or "",
+        transcribed_by=row.transcribed_by or "",
+        transcriber_name=transcriber.name if transcriber else "",
+        happened_at=row.happened_at,
+        voided_at=row.voided_at,
+        void_reason=row.void_reason or "",
         events=events,
         state=state,
         result=judge_observation(procedure, state, presented=presented),
     )
 
 
-def _people(act: Act, row: Observation) -> tuple[Person, Person, str]:
+def _people(act: Act, row: Observation) -> tuple[Person, Person, Person | None, str]:
+    """The person observed, the assessor, who wrote the sheet over from paper if anybody did, and the base's name."""
+    ids = [row.person_id, row.assessor_id, *([row.transcribed_by] if row.transcribed_by else [])]
     found = {
         person.id: (person, base_name)
         for person, base_name in act.session.execute(
-            select(Person, RescueBase.name)
-            .join(RescueBase, RescueBase.id == row.base_id)
-            .where(Person.id.in_([row.person_id, row.assessor_id]))
+            select(Person, RescueBase.name).join(RescueBase, RescueBase.id == row.base_id).where(Person.id.in_(ids))
         )
     }
-    return found[row.person_id][0], found[row.assessor_id][0], found[row.person_id][1]
+    transcriber = found[row.transcribed_by][0] if row.transcribed_by else None
+    return found[row.person_id][0], found[row.assessor_id][0], transcriber, found[row.person_id][1]

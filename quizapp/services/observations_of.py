@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime
 
-from sqlalchemy import Select, select
+from sqlalchemy import ColumnElement, Select, select
 from sqlalchemy.orm import aliased
 
 from quizapp.assessment.observation_rules import Decision
@@ -14,6 +14,7 @@ from quizapp.assessment.roles import Role, bases_for
 from quizapp.errors import NotFound
 from quizapp.services.act import Act
 from quizapp.services.observation_sheet import Sheet, sheet_of
+from quizapp.services.performance_pairs import is_hidden
 from quizapp.store.observations import Observation
 from quizapp.store.people import Person
 
@@ -37,6 +38,8 @@ class ObservationLine:
     is_signed: bool
     needs_counter_signature: bool
     decision: Decision | None
+    void_reason: str
+    is_from_paper: bool
 
 
 def my_sheets(act: Act) -> tuple[ObservationLine, ...]:
@@ -53,6 +56,7 @@ def to_counter_sign(act: Act) -> tuple[ObservationLine, ...]:
         Observation.assessor_was_current.is_(False),
         Observation.assessor_id != act.actor.person_id,
         Observation.person_id != act.actor.person_id,
+        ~_hidden_from(act),
     )
     return _lines(act, wanted if reach.whole_service else wanted.where(Observation.base_id.in_(reach.base_ids)))
 
@@ -62,6 +66,7 @@ def observations_of(act: Act, person_id: str) -> tuple[ObservationLine, ...]:
     wanted = _newest().where(Observation.person_id == person_id, Observation.locked_at.is_not(None))
     if person_id != act.actor.person_id:
         reach = bases_for(act.actor.roles_held, Role.EDUCATOR, act.today)
+        wanted = wanted.where(~_hidden_from(act))
         if not reach.whole_service:
             wanted = wanted.where(Observation.base_id.in_(reach.base_ids))
     return _lines(act, wanted)
@@ -80,13 +85,29 @@ def observation_record(act: Act, observation_id: str) -> Sheet:
 def _may_see(act: Act, row: Observation) -> bool:
     if row.assessor_id == act.actor.person_id:
         return True
-    if row.locked_at is None:
+    if row.locked_at is None or is_hidden(act, row):
         return False
     if row.person_id == act.actor.person_id:
         return True
     decides = has_right(act.actor, Right.DECIDE, act.today, row.base_id)
     waits = not row.assessor_was_current and row.signature_id is None
     return decides or (waits and act.actor.holds(Role.ASSESSOR, act.today, row.base_id))
+
+
+def _hidden_from(act: Act) -> ColumnElement[bool]:
+    """Whether the actor marks the same performance and has not locked yet; what the other says stays hidden."""
+    own = aliased(Observation)
+    return (
+        select(own.id)
+        .where(
+            own.performance_id == Observation.performance_id,
+            own.assessor_id == act.actor.person_id,
+            own.id != Observation.id,
+            own.locked_at.is_(None),
+            own.voided_at.is_(None),
+        )
+        .exists()
+    )
 
 
 def _newest() -> Select[Observation, str, str]:
@@ -117,4 +138,6 @@ def _line(row: Observation, person_name: str, assessor_name: str) -> Observation
         is_signed=row.signature_id is not None,
         needs_counter_signature=not row.assessor_was_current and row.signature_id is None,
         decision=Decision(row.result["decision"]) if row.result else None,
+        void_reason=row.void_reason or "",
+        is_from_paper=row.transcribed_by is not None,
     )

@@ -20,19 +20,28 @@ from quizapp.services.assessor_currency import AssessorCurrency
 from quizapp.services.content_in_force import content_in_force
 from quizapp.services.devices_in_service import ProfileRevision, revisions_in_service
 from quizapp.services.foretell import foretell
+from quizapp.services.performance_pairs import join_performance
 from quizapp.services.procedures_in_force import procedure_in_force
 from quizapp.store.observations import Observation
 from quizapp.store.people import Person
 
+LONGEST_CONNECTION = 500
+
 
 @dataclass(frozen=True, kw_only=True)
 class Watched:
-    """What an assessor settles before the start: device, setting, and the steps the scenario presents."""
+    """What an assessor settles before the start: device, setting, and the steps the scenario presents.
+
+    `connection` is how the assessor and the person are connected, "" for not at all; `together_with` is the sheet of
+    another assessor who marks the same performance, "" for nobody.
+    """
 
     profile_code: str
     profile_revision: int
     setting: ObservationSetting
     presented: frozenset[str]
+    connection: str = ""
+    together_with: str = ""
 
 
 def open_observation(
@@ -51,9 +60,11 @@ def open_observation(
     no conditional one. An assessor who is not current may note, and the sheet will say so.
     """
     person = person_to_observe(act, person_id)
-    procedure = _as_done_here(act, library, procedure_code, person.base_id, watched)
+    procedure = as_done_here(act, library, procedure_code, person.base_id, watched)
+    observation_id = act.randomness.new_id()
     row = Observation(
-        id=act.randomness.new_id(),
+        id=observation_id,
+        performance_id=observation_id,
         person_id=person.id,
         assessor_id=act.actor.person_id,
         base_id=person.base_id,
@@ -67,15 +78,30 @@ def open_observation(
         presented=sorted(watched.presented),
         assessor_was_current=is_current(act, person_id=act.actor.person_id, competencies=procedure.competencies),
         opened_at=act.now,
+        connection=connection_of(watched.connection),
     )
+    if watched.together_with:
+        join_performance(act, row, watched.together_with)
     act.session.add(row)
     foretell(act, person_id=person.id, track=Track.PERFORMANCE, competencies=procedure.competencies, source_id=row.id)
     audit_trail.record(
         act, AuditEvent.OBSERVATION_STARTED, "observation", row.id, person_id=person.id, thing=procedure.code,
         after={"version": procedure.version, "device": f"{row.profile_code} revision {row.profile_revision}",
-               "setting": row.setting, "presented": row.presented, "assessor_current": row.assessor_was_current},
+               "setting": row.setting, "presented": row.presented, "assessor_current": row.assessor_was_current,
+               "connection_declared": row.connection is not None, "performance": row.performance_id},
     )  # fmt: skip
     return row.id
+
+
+def connection_of(words: str) -> str | None:
+    """Return a declared connection as it is kept; raises BadInput (field "connection") when it is too long."""
+    said = words.replace("\x00", "").strip()
+    if len(said) > LONGEST_CONNECTION:
+        raise BadInput(
+            f"The connection has {len(said)} characters; at most {LONGEST_CONNECTION} can be kept. Nothing was opened.",
+            field="connection",
+        )
+    return said or None
 
 
 def person_to_observe(act: Act, person_id: str) -> Person:
@@ -106,8 +132,8 @@ def devices_for(act: Act, person: Person) -> tuple[ProfileRevision, ...]:
     return revisions_in_service(act, [person.base_id])[person.base_id]
 
 
-def _as_done_here(act: Act, library: Library, code: str, base_id: str, watched: Watched) -> Procedure:
-    """The procedure on the device named, after checking device and steps presented."""
+def as_done_here(act: Act, library: Library, code: str, base_id: str, watched: Watched) -> Procedure:
+    """Return the procedure on the device named, after checking device and steps presented; raises BadInput."""
     procedure = procedure_in_force(act, library, code)
     device = (watched.profile_code, watched.profile_revision)
     if device not in revisions_in_service(act, [base_id])[base_id]:

@@ -14,6 +14,7 @@ from quizapp.services.act import Act
 from quizapp.services.assessor_currency import AssessorCurrency
 from quizapp.services.content_in_force import content_in_force
 from quizapp.services.observation_sheet import Sheet, sheet_of
+from quizapp.services.performance_pairs import check_the_other, is_hidden, may_count, other_sheets
 from quizapp.services.signing import Intent, Meaning, open_intent, prepare_to_sign, sign
 from quizapp.services.update_competence import learn_from_observation
 from quizapp.store.evidence import Evidence
@@ -55,7 +56,7 @@ def sign_observation(
         raise Conflict("What you were shown is not this sheet as it stands. Nothing was signed. Open it once more.")
     signature = sign(act, intent, password=password, record_type=RECORD_TYPE, record_id=row.id, meaning=meaning)
     row.signature_id = signature.id
-    counts = row.counts_for_sign_off and content_in_force(act).counts(sheet.procedure)
+    counts = row.counts_for_sign_off and content_in_force(act).counts(sheet.procedure) and may_count(act, row)
     evidence_ids = tuple(
         _add_evidence(act, row, sheet, competency, counts=counts) for competency in sheet.procedure.competencies
     )
@@ -64,7 +65,8 @@ def sign_observation(
         after={"meaning": meaning.word, "signature": signature.id, "decision": sheet.result.decision.value,
                "evidence": list(evidence_ids)},
     )  # fmt: skip
-    learn_from_observation(act, row)
+    if counts or not other_sheets(act, row):
+        learn_from_observation(act, row)
     return evidence_ids
 
 
@@ -73,6 +75,8 @@ def signable_row(act: Act, observation_id: str, *, is_current: AssessorCurrency)
     row = act.session.get(Observation, observation_id, with_for_update=True)
     if row is None or not _may_know(act, row):
         raise NotFound("There is no such observation for you to sign. Nothing was signed.")
+    if row.voided_at is not None:
+        raise Conflict("This sheet was discarded. Nothing was signed. Open a new one to observe again.")
     if row.locked_at is None:
         raise Conflict("This sheet is not locked yet. Nothing was signed. Finish it, and let the person confirm first.")
     if row.signature_id is not None:
@@ -91,6 +95,7 @@ def signable_row(act: Act, observation_id: str, *, is_current: AssessorCurrency)
             f"You are not current for {', '.join(competencies)} today, so nothing was signed. The marks are kept. "
             "Renew your own sign-off first, then sign."
         )
+    check_the_other(act, row)
     return row
 
 
@@ -100,6 +105,8 @@ def _may_know(act: Act, row: Observation) -> bool:
         return False
     if act.actor.person_id == row.assessor_id:
         return True
+    if is_hidden(act, row):
+        return False
     waits = row.locked_at is not None and not row.assessor_was_current
     return waits and act.actor.holds(Role.ASSESSOR, act.today, row.base_id)
 
@@ -131,6 +138,9 @@ def _statement(sheet: Sheet, meaning: Meaning) -> dict[str, JsonValue]:
         "setting": sheet.setting.value,
         "called_for": sorted(sheet.presented),
         "opened_at": sheet.opened_at.isoformat(),
+        "watched_at": sheet.happened_at.isoformat(),
+        "written_over_by": {"id": sheet.transcribed_by, "name": sheet.transcriber_name} if sheet.transcribed_by else {},
+        "connection": sheet.connection,
         "locked_at": sheet.locked_at.isoformat() if sheet.locked_at else "",
         "result": result.decision.value,
         "reasons": [reason.sentence for reason in result.reasons],
@@ -170,8 +180,11 @@ def _add_evidence(act: Act, row: Observation, sheet: Sheet, competency: str, *, 
             "reasons": [reason.kind.value for reason in result.reasons],
             "broken": [[pair.first, pair.then] for pair in result.broken],
             "marked_by": row.assessor_id,
+            "performance": row.performance_id,
+            "connection_declared": row.connection is not None,
+            "written_over_by": row.transcribed_by or "",
         },
-        happened_at=row.opened_at,
+        happened_at=row.happened_at,
         recorded_at=act.now,
     )
     act.session.add(evidence)
@@ -184,4 +197,9 @@ def _summary(sheet: Sheet) -> str:
         Decision.NOT_YET: "not yet shown",
         Decision.INCOMPLETE: "incomplete, to be observed again",
     }[sheet.result.decision]
-    return f"{sheet.procedure.code} {sheet.procedure.title}, {sheet.setting.words}, {sheet.device}: {said}."
+    from_paper = f" Entered from paper by {sheet.transcriber_name}." if sheet.transcribed_by else ""
+    connected = " The assessor declared a connection with the person." if sheet.connection else ""
+    return (
+        f"{sheet.procedure.code} {sheet.procedure.title}, {sheet.setting.words}, {sheet.device}: {said}."
+        f"{from_paper}{connected}"
+    )

@@ -50,6 +50,8 @@ def start_rehearsal(act: Act, *, library: Library, procedure_code: str) -> str:
         result=None,
         started_at=act.now,
         finished_at=None,
+        is_timed=False,
+        first_critical_s=None,
     )
     act.session.add(row)
     act.session.flush()

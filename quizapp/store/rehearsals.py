@@ -24,3 +24,5 @@ class Rehearsal(Record):
     result: Mapped[Json | None]
     started_at: Mapped[Moment]
     finished_at: Mapped[MaybeMoment]
+    is_timed: Mapped[bool]
+    first_critical_s: Mapped[int | None]

@@ -355,12 +355,31 @@ def upgrade() -> None:
         sa.Column("global_rating", sa.Integer(), nullable=True),
         sa.Column("result", quizapp.store.columns.JsonText(), nullable=True),
         sa.Column("signature_id", sa.String(length=32), nullable=True),
+        sa.Column("performance_id", sa.String(length=32), nullable=False),
+        sa.Column("connection", sa.String(length=500), nullable=True),
+        sa.Column("transcribed_by", sa.String(length=32), nullable=True),
+        sa.Column("watched_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("voided_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("void_reason", sa.String(length=500), nullable=True),
+        sa.CheckConstraint(
+            "(transcribed_by IS NULL) = (watched_at IS NULL)", name=op.f("ck_observation_transcribed_with_day")
+        ),
+        sa.CheckConstraint(
+            "(voided_at IS NULL) = (void_reason IS NULL)", name=op.f("ck_observation_discarded_with_reason")
+        ),
         sa.CheckConstraint(
             "global_rating IS NULL OR (global_rating BETWEEN 1 AND 5)", name=op.f("ck_observation_rating_one_to_five")
         ),
         sa.CheckConstraint("person_id <> assessor_id", name=op.f("ck_observation_never_oneself")),
         sa.CheckConstraint(
             "signature_id IS NULL OR locked_at IS NOT NULL", name=op.f("ck_observation_locked_before_signed")
+        ),
+        sa.CheckConstraint(
+            "signature_id IS NULL OR voided_at IS NULL", name=op.f("ck_observation_discarded_is_never_signed")
+        ),
+        sa.CheckConstraint(
+            "transcribed_by IS NULL OR transcribed_by <> person_id",
+            name=op.f("ck_observation_never_transcribed_by_oneself"),
         ),
         sa.ForeignKeyConstraint(
             ["assessor_id"], ["person.id"], name=op.f("fk_observation_assessor_id"), ondelete="RESTRICT"
@@ -369,10 +388,14 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(
             ["person_id"], ["person.id"], name=op.f("fk_observation_person_id"), ondelete="RESTRICT"
         ),
+        sa.ForeignKeyConstraint(
+            ["transcribed_by"], ["person.id"], name=op.f("fk_observation_transcribed_by"), ondelete="RESTRICT"
+        ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_observation")),
     )
     op.create_index(op.f("ix_observation_assessor_id"), "observation", ["assessor_id"], unique=False)
     op.create_index(op.f("ix_observation_base_id"), "observation", ["base_id"], unique=False)
+    op.create_index(op.f("ix_observation_performance_id"), "observation", ["performance_id"], unique=False)
     op.create_index(op.f("ix_observation_person_id"), "observation", ["person_id"], unique=False)
     op.create_table(
         "rehearsal",
@@ -386,6 +409,8 @@ def upgrade() -> None:
         sa.Column("result", quizapp.store.columns.JsonText(), nullable=True),
         sa.Column("started_at", quizapp.store.columns.UtcDateTime(), nullable=False),
         sa.Column("finished_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("is_timed", sa.Boolean(), nullable=False),
+        sa.Column("first_critical_s", sa.Integer(), nullable=True),
         sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_rehearsal_person_id"), ondelete="RESTRICT"),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_rehearsal")),
     )
@@ -593,6 +618,63 @@ def upgrade() -> None:
     op.create_index("ix_decision_person_competency", "decision", ["person_id", "competency"], unique=False)
     op.create_index(op.f("ix_decision_person_id"), "decision", ["person_id"], unique=False)
     op.create_table(
+        "device_fault_report",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("observation_id", sa.String(length=32), nullable=True),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.Column("profile_code", sa.String(length=64), nullable=False),
+        sa.Column("profile_revision", sa.Integer(), nullable=False),
+        sa.Column("lot_number", sa.String(length=64), nullable=False),
+        sa.Column("step", sa.String(length=8), nullable=True),
+        sa.Column("what", sa.Text(), nullable=False),
+        sa.Column("reported_by", sa.String(length=32), nullable=False),
+        sa.Column("reported_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["base_id"], ["base.id"], name=op.f("fk_device_fault_report_base_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["observation_id"],
+            ["observation.id"],
+            name=op.f("fk_device_fault_report_observation_id"),
+            ondelete="RESTRICT",
+        ),
+        sa.ForeignKeyConstraint(
+            ["reported_by"], ["person.id"], name=op.f("fk_device_fault_report_reported_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_device_fault_report")),
+    )
+    op.create_index(op.f("ix_device_fault_report_base_id"), "device_fault_report", ["base_id"], unique=False)
+    op.create_index(
+        op.f("ix_device_fault_report_observation_id"), "device_fault_report", ["observation_id"], unique=False
+    )
+    op.create_table(
+        "observation_comparison",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("performance_id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("outcome", sa.String(length=64), nullable=False),
+        sa.Column("stands_id", sa.String(length=32), nullable=True),
+        sa.Column("third_id", sa.String(length=32), nullable=True),
+        sa.Column("reason", sa.Text(), nullable=False),
+        sa.Column("decided_by", sa.String(length=32), nullable=False),
+        sa.Column("decided_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["decided_by"], ["person.id"], name=op.f("fk_observation_comparison_decided_by"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_observation_comparison_person_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["stands_id"], ["observation.id"], name=op.f("fk_observation_comparison_stands_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["third_id"], ["person.id"], name=op.f("fk_observation_comparison_third_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_observation_comparison")),
+        sa.UniqueConstraint("performance_id", name=op.f("uq_observation_comparison_performance_id")),
+    )
+    op.create_index(op.f("ix_observation_comparison_person_id"), "observation_comparison", ["person_id"], unique=False)
+    op.create_table(
         "observation_event",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("observation_id", sa.String(length=32), nullable=False),
@@ -618,6 +700,13 @@ def upgrade() -> None:
         sa.Column("body", quizapp.store.columns.JsonText(), nullable=False),
         sa.Column("reason", sa.Text(), nullable=False),
         sa.Column("received_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("outcome", sa.String(length=64), nullable=True),
+        sa.Column("outcome_reason", sa.String(length=500), nullable=True),
+        sa.Column("decided_by", sa.String(length=32), nullable=True),
+        sa.Column("decided_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["decided_by"], ["person.id"], name=op.f("fk_observation_late_event_decided_by"), ondelete="RESTRICT"
+        ),
         sa.ForeignKeyConstraint(
             ["observation_id"],
             ["observation.id"],
