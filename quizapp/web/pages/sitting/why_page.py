@@ -56,7 +56,7 @@ def shown_why(sitting: Sitting, asked: AskedQuestion, all_asked: Sequence[AskedQ
         worked=question.worked,
         lines=_lines(question, asked),
         options=_options(sitting, asked),
-        broken=tuple(f"{_text(question, pair.first)} comes before {_text(question, pair.second)}: {pair.because}."
+        broken=tuple(f"“{_text(question, pair.first)}” comes before “{_text(question, pair.second)}”: {pair.because}."
                      for pair in (grade.broken_pairs if grade else ())),
         keep=question.keep,
         has_twin=bool(question.blanks),
