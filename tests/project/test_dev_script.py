@@ -57,6 +57,8 @@ def test_a_stamp_makes_the_second_start_immediate(
 ) -> None:
     ran: list[list[str]] = []
     monkeypatch.setattr(dev, "VENV", tmp_path)
+    monkeypatch.setattr(dev, "VENV_PYTHON", tmp_path / "python")
+    (tmp_path / "python").touch()
     monkeypatch.setattr(dev, "venv_works", lambda: True)
     monkeypatch.setattr(dev, "make_package_importable", lambda: None)
     monkeypatch.setattr(dev, "run_quietly", lambda command, failure: ran.append(command))
