@@ -119,7 +119,7 @@ def restore(plan: RestorePlan, now: datetime) -> Path | None:
     stamp = now.astimezone(UTC).strftime("%Y%m%dT%H%M%SZ")
     prepared = plan.place.with_name(f"{plan.place.name}.restoring")
     aside = plan.place.with_name(f"{plan.place.name}.before-restore-{stamp}")
-    if aside.exists():
+    if plan.place.exists() and aside.exists():
         raise Conflict(f"{aside} is there already. Nothing was changed. Try again in a second.")
     plan.place.parent.mkdir(parents=True, exist_ok=True)
     prepared.unlink(missing_ok=True)

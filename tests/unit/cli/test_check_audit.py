@@ -77,6 +77,11 @@ def test_a_trail_without_its_last_line_is_cut_off() -> None:
     assert kind_of(b"") == "truncated"
 
 
+@pytest.mark.parametrize("change", [(b'","hash"', b'", "hash"'), (b'{"body"', b'{"seq":1,"body"'), (b"}\n", b"}\r\n")])
+def test_a_line_written_in_another_way_is_an_edit(change: tuple[bytes, bytes]) -> None:
+    assert kind_of(WHOLE.replace(*change, 1)) == "edit"
+
+
 def test_it_runs_alone_with_its_three_outcomes(tmp_path: Path) -> None:
     export, broken = tmp_path / "trail.jsonl", tmp_path / "broken.jsonl"
     export.write_bytes(WHOLE)
