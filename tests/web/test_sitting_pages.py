@@ -26,7 +26,6 @@ from tests.knowledge_forms import (
     right_entries,
     right_text,
 )
-from tests.odd_addresses import ODD_IDS, ODD_POSITIONS
 from tests.small_service import SmallService
 from tests.web_app import JudgingClient, form_of, values_of
 
@@ -262,43 +261,6 @@ def test_asking_twice_for_a_twin_begins_one(client_as: ClientAs, small_sqlite: S
     first, again = (client.post(f"/sitting/{sitting_id}/1/twin", data=sent) for _ in range(2))
     assert first.location == again.location
     assert rows(small_sqlite, Sitting) == 2
-
-
-def test_nobody_else_finds_a_sitting(client_as: ClientAs, sitting_id: str) -> None:
-    for name in ("tor", "petra", "leif"):
-        client = client_as(name)
-        for address in ("", "/1", "/1/why", "/end", "/result"):
-            assert client.get(f"/sitting/{sitting_id}{address}").status_code == 404
-        for address in ("/1", "/1/twin", "/end"):
-            sent = {"csrf_token": csrf_of(client), "act_key": "k" * 20, "answer_0": "1"}
-            assert client.post(f"/sitting/{sitting_id}{address}", data=sent).status_code == 404
-
-
-def csrf_of(client: JudgingClient) -> str:
-    return str(values_of(form_of(client.get("/").text, "/sign-out"))["csrf_token"])
-
-
-def test_an_assessment_given_to_others_cannot_be_begun(
-    client_as: ClientAs, small_sqlite: SmallService, library: Library
-) -> None:
-    assessment_id = composed(small_sqlite, library)
-    client = client_as("petra")
-    sent = {"csrf_token": csrf_of(client), "act_key": "k" * 20}
-    assert client.post(f"/sitting/begin/{assessment_id}", data=sent).status_code == 404
-
-
-@pytest.mark.parametrize("position", ODD_POSITIONS)
-def test_odd_positions_are_not_found(client_as: ClientAs, sitting_id: str, position: str) -> None:
-    client = client_as("mira")
-    assert client.get(f"/sitting/{sitting_id}/{position}").status_code == 404
-    assert client.get(f"/sitting/{sitting_id}/{position}/why").status_code == 404
-
-
-@pytest.mark.parametrize("odd", ODD_IDS)
-def test_odd_ids_are_not_found(client_as: ClientAs, odd: str) -> None:
-    client = client_as("mira")
-    for address in (f"/sitting/{odd}", f"/sitting/{odd}/1", f"/sitting/{odd}/result", f"/sitting/{odd}/end"):
-        assert client.get(address).status_code == 404
 
 
 def test_a_change_without_its_token_is_refused(client_as: ClientAs, sitting_id: str) -> None:
