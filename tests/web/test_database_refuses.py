@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import subprocess
 import sys
+import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import timedelta
@@ -140,7 +141,9 @@ def test_a_turn_that_does_not_come_is_told(
     small_sqlite: SmallService, browser: FlaskClient, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("quizapp.store.database.LONGEST_WAIT_FOR_A_TURN_S", 0.05)
+    began = time.monotonic()
     with small_sqlite.database.writing():
         answer = enter(browser)
+    assert time.monotonic() - began < 5
     assert (answer.status_code, "Retry-After" in answer.headers) == (503, True)
     assert enter(browser).status_code == 303
