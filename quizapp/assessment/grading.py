@@ -54,6 +54,11 @@ class Grade:
     blanks: tuple[BlankGrade, ...] = ()
     broken_pairs: tuple[BrokenPair, ...] = ()
 
+    @property
+    def ideas(self) -> frozenset[str]:
+        """Every wrong idea the answer names, of each blank."""
+        return frozenset({self.wrong_idea, *(blank.wrong_idea for blank in self.blanks)} - {""})
+
 
 def read_blank(blank: Blank, text: str, unit: str = "") -> NumericAnswer | Refused | Ambiguous:
     """Read what was typed into a blank. `unit` is the chosen unit; it may be left out where only one is shown.

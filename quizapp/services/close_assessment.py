@@ -1,4 +1,4 @@
-"""An educator closes an assessment for everybody: no answer is taken any more, and closed questions may be explained."""
+"""An educator closes an assessment for everybody: no answer is taken any more, every question may be explained."""
 
 from __future__ import annotations
 

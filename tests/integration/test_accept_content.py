@@ -183,7 +183,7 @@ def met_question(small: SmallService, number: int, name: str, family: str, conte
         session.add(
             SittingQuestion(
                 id=sitting_id, sitting_id=sitting_id, position=1, family=family, competency="C5",
-                content_hash=content_hash, counts_for_sign_off=False, frozen={},
+                content_hash=content_hash, counts_for_sign_off=False, weight_percent=100, frozen={},
             )
         )  # fmt: skip
 

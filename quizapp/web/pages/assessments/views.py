@@ -10,9 +10,10 @@ from quizapp.assessment.permissions import Right
 from quizapp.errors import BadInput
 from quizapp.services.assessments_composed import assessment_in_full, assessments_composed, assignable
 from quizapp.services.assign_assessment import assign_assessment
+from quizapp.services.close_assessment import close_assessment, people_in_the_middle
 from quizapp.services.compose_assessment import Composition, compose_assessment
 from quizapp.web.edge import act, edge
-from quizapp.web.forms import do_once
+from quizapp.web.forms import ActForm, do_once
 from quizapp.web.pages.assessments.forms import AssignForm, ComposeForm, parts_from, sent_counts
 from quizapp.web.policy import policy
 from quizapp.web.signed_form import show_fault
@@ -80,6 +81,23 @@ def assign(assessment_id: str) -> Any:
     except BadInput as fault:
         show_fault(form, fault, otherwise="to")
         return render_template("assessments/show.html", page=page, form=form), 422
+    return redirect(url_for("assessments.show", assessment_id=assessment_id), code=303)
+
+
+@blueprint.get("/<assessment_id>/close")
+@policy(right=Right.COMPOSE_ASSESSMENT)
+def close_form(assessment_id: str) -> Any:
+    """Say what closing means, and who is in the middle of it."""
+    page = assessment_in_full(act(), assessment_id)
+    in_the_middle = people_in_the_middle(act(), assessment_id)
+    return render_template("assessments/close.html", page=page, in_the_middle=in_the_middle, form=ActForm())
+
+
+@blueprint.post("/<assessment_id>/close")
+@policy(right=Right.COMPOSE_ASSESSMENT)
+def close(assessment_id: str) -> Any:
+    """Close it for everybody."""
+    do_once(lambda: close_assessment(act(), assessment_id))
     return redirect(url_for("assessments.show", assessment_id=assessment_id), code=303)
 
 

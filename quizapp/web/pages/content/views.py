@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import Blueprint, redirect, render_template, url_for
+from flask import redirect, render_template, url_for
 
 from quizapp.assessment.permissions import Right, has_right
 from quizapp.errors import BadInput
@@ -15,14 +15,17 @@ from quizapp.services.accept_content import (
     lift_withdrawal,
     withdraw_content,
 )
+from quizapp.services.exposure_of_content import exposure_of_content
 from quizapp.services.who_met import who_met
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import do_once
+from quizapp.web.pages.content import preview_views
+from quizapp.web.pages.content.blueprint import blueprint
 from quizapp.web.pages.content.forms import AcceptForm, LiftForm, WithdrawForm
 from quizapp.web.policy import policy
 from quizapp.web.signed_form import show_fault
 
-blueprint = Blueprint("content", __name__, template_folder="templates", url_prefix="/content")
+__all__ = ["blueprint", "preview_views"]
 
 
 @blueprint.get("")
@@ -43,7 +46,13 @@ def _index(form: AcceptForm) -> str:
         if state.accepted_at is None
     ]
     may_accept = has_right(act().actor, Right.ACCEPT_CONTENT, act().today)
-    return render_template("content/index.html", form=form, states=states, may_accept=may_accept)
+    return render_template(
+        "content/index.html",
+        form=form,
+        states=states,
+        may_accept=may_accept,
+        exposure=exposure_of_content(act()),
+    )
 
 
 @blueprint.post("/accept")

@@ -8,6 +8,8 @@ from typing import Any
 
 from quizapp.assessment import frozen_json
 from quizapp.assessment.grading import Grade
+from quizapp.assessment.released import SittingState, is_released
+from quizapp.services.ideas_that_came_back import CameBack
 from quizapp.services.sittings_of import AskedQuestion
 from quizapp.store.sittings import Sitting
 from quizapp.web.pages.sitting.why_page import headline
@@ -21,26 +23,32 @@ class ShownResult:
     lede: str
     competencies: tuple[dict[str, Any], ...]
     answers: tuple[dict[str, Any], ...]
+    came_back: tuple[CameBack, ...]
 
 
-def shown_result(sitting: Sitting, asked: Sequence[AskedQuestion]) -> ShownResult:
-    """Lay out a submitted sitting."""
+def shown_result(
+    sitting: Sitting, asked: Sequence[AskedQuestion], state: SittingState, came_back: tuple[CameBack, ...]
+) -> ShownResult:
+    """Lay out a submitted sitting; answers that must not be explained yet only say so."""
     marked: dict[str, Any] = sitting.result or {}
     return ShownResult(
         finding=marked["finding"],
         lede=marked["lede"],
         competencies=tuple(marked["competencies"]),
-        answers=tuple(_answer(one) for one in asked),
+        answers=tuple(_answer(one, state) for one in asked),
+        came_back=came_back,
     )
 
 
-def _answer(one: AskedQuestion) -> dict[str, Any]:
+def _answer(one: AskedQuestion, state: SittingState) -> dict[str, Any]:
     grade = frozen_json.from_plain(Grade, one.answer.grade) if one.answer else None
+    is_open = is_released(state, one.question.use, is_answered=one.answer is not None)
+    verdict = "right" if grade is not None and grade.is_correct else "not right"
     return {
         "position": one.position,
         "title": one.question.title,
         "competency": one.competency,
-        "is_right": grade is not None and grade.is_correct,
-        "says": headline(one.question, grade),
+        "verdict": verdict if is_open else "waits",
+        "says": headline(one.question, grade) if is_open else "Opens once the assessment is closed.",
         "is_late": one.answer is not None and one.answer.is_late,
     }

@@ -7,10 +7,12 @@ from typing import Any
 from flask import Blueprint, redirect, render_template, url_for
 
 from quizapp.assessment.permissions import Right
+from quizapp.assessment.released import is_released
 from quizapp.assessment.sitting_purpose import SittingPurpose
 from quizapp.errors import BadInput, Conflict, NotFound
+from quizapp.services.ideas_that_came_back import ideas_that_came_back
 from quizapp.services.record_answer import Response, record_answer
-from quizapp.services.sittings_of import AskedQuestion, asked_questions, own_sitting
+from quizapp.services.sittings_of import AskedQuestion, asked_questions, own_sitting, sitting_state
 from quizapp.services.start_sitting import start_practice, start_sitting
 from quizapp.services.submit_sitting import submit_sitting
 from quizapp.store.sittings import Sitting
@@ -47,6 +49,8 @@ def show(sitting_id: str) -> Any:
     sitting = own_sitting(act(), sitting_id)
     if sitting.submitted_at is not None:
         return redirect(url_for("sitting.result", sitting_id=sitting_id))
+    if sitting_state(act(), sitting).window_is_closed:
+        return redirect(url_for("sitting.end", sitting_id=sitting_id))
     return redirect(_next_address(sitting, asked_questions(act(), sitting_id)))
 
 
@@ -57,6 +61,8 @@ def question(sitting_id: str, position: str) -> Any:
     sitting, asked, all_asked = _find(sitting_id, position)
     if _is_closed(sitting, asked):
         return redirect(url_for("sitting.why", sitting_id=sitting_id, position=position))
+    if sitting_state(act(), sitting).window_is_closed:
+        return redirect(url_for("sitting.end", sitting_id=sitting_id))
     form = AnswerForm(revision=str(asked.answer.revision if asked.answer else 0))
     return _question_page(sitting, asked, all_asked, form)
 
@@ -87,6 +93,8 @@ def why(sitting_id: str, position: str) -> Any:
     sitting, asked, all_asked = _find(sitting_id, position)
     if not _is_closed(sitting, asked):
         raise NotFound("What lies behind an answer opens once the sitting is handed in.")
+    if not is_released(sitting_state(act(), sitting), asked.question.use, is_answered=asked.answer is not None):
+        return render_template("sitting/waits.html", sitting=sitting, asked=asked)
     page = shown_why(sitting, asked, all_asked)
     return render_template("sitting/why.html", sitting=sitting, page=page, form=PlainForm())
 
@@ -111,7 +119,10 @@ def end(sitting_id: str) -> Any:
         return redirect(url_for("sitting.result", sitting_id=sitting_id))
     asked = asked_questions(act(), sitting_id)
     missing = [one.position for one in asked if one.answer is None]
-    return render_template("sitting/end.html", sitting=sitting, asked=asked, missing=missing, form=PlainForm())
+    is_over = sitting_state(act(), sitting).window_is_closed
+    return render_template(
+        "sitting/end.html", sitting=sitting, asked=asked, missing=missing, is_over=is_over, form=PlainForm()
+    )
 
 
 @blueprint.post("/<sitting_id>/end")
@@ -129,7 +140,9 @@ def result(sitting_id: str) -> Any:
     sitting = own_sitting(act(), sitting_id)
     if sitting.submitted_at is None:
         raise Conflict("This sitting is still open. Hand it in first; every answer is saved.")
-    page = shown_result(sitting, asked_questions(act(), sitting_id))
+    asked = asked_questions(act(), sitting_id)
+    came_back = ideas_that_came_back(act(), edge().library, asked)
+    page = shown_result(sitting, asked, sitting_state(act(), sitting), came_back)
     return render_template("sitting/result.html", sitting=sitting, page=page)
 
 
