@@ -84,13 +84,17 @@ def open_observation(
         join_performance(act, row, watched.together_with)
     act.session.add(row)
     foretell(act, person_id=person.id, track=Track.PERFORMANCE, competencies=procedure.competencies, source_id=row.id)
+    _tell(act, row, procedure)
+    return row.id
+
+
+def _tell(act: Act, row: Observation, procedure: Procedure) -> None:
     audit_trail.record(
-        act, AuditEvent.OBSERVATION_STARTED, "observation", row.id, person_id=person.id, thing=procedure.code,
+        act, AuditEvent.OBSERVATION_STARTED, "observation", row.id, person_id=row.person_id, thing=procedure.code,
         after={"version": procedure.version, "device": f"{row.profile_code} revision {row.profile_revision}",
                "setting": row.setting, "presented": row.presented, "assessor_current": row.assessor_was_current,
                "connection_declared": row.connection is not None, "performance": row.performance_id},
     )  # fmt: skip
-    return row.id
 
 
 def connection_of(words: str) -> str | None:
