@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Collection
+from datetime import datetime
 from typing import Protocol
 
 from quizapp.assessment.standing import PersonStanding
@@ -21,11 +22,14 @@ class AssessorCurrency(Protocol):
         ...
 
 
-def assessor_currency(library: Library) -> AssessorCurrency:
-    """Return the rule that asks the one standing rule; being away or restricted counts as not current."""
+def assessor_currency(library: Library, *, at: datetime | None = None) -> AssessorCurrency:
+    """Return the rule that asks the one standing rule; being away or restricted counts as not current.
+
+    at: the minute asked about, aware UTC (default: now).
+    """
 
     def is_current(act: Act, *, person_id: str, competencies: Collection[str]) -> bool:
-        report = standing_of(act, library, person_id).report
+        report = standing_of(act, library, person_id, at=at).report
         if report.standing in AWAY or report.conditions:
             return False
         return all(report.of_competency(competency).is_in_date for competency in competencies)

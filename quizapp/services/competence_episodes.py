@@ -51,7 +51,7 @@ def episodes_of_observation(zone: ZoneInfo, row: Observation) -> Episodes:
     if row.result is None:
         return {}
     episode = performance_episode(
-        day=_day(row.opened_at, zone),
+        day=_day(row.happened_at, zone),
         source_id=row.id,
         marks={step: StepMark(mark) for step, mark in row.result["marks"].items()},
         prompted=row.result["prompted"],

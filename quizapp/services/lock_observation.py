@@ -25,6 +25,8 @@ def lock_observation(
     Raises NotFound for another assessor's sheet, Conflict when locked already or nothing was marked, BadInput.
     """
     row = own_row(act, observation_id, for_change=True)
+    if row.voided_at is not None:
+        raise Conflict("This sheet was discarded. Nothing was locked. Open a new sheet to observe again.")
     if row.locked_at is not None:
         raise Conflict("This sheet was locked already. What was locked stands; nothing was changed.")
     _check(global_rating, person_comment)

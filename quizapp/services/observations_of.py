@@ -43,8 +43,10 @@ class ObservationLine:
 
 
 def my_sheets(act: Act) -> tuple[ObservationLine, ...]:
-    """Return the newest sheets of which the actor is the assessor, newest first."""
-    return _lines(act, _newest().where(Observation.assessor_id == act.actor.person_id))
+    """Return the newest sheets of which the actor is the assessor or which the actor writes over, newest first."""
+    own, me = Observation, act.actor.person_id
+    writes_over = (own.transcribed_by == me) & own.locked_at.is_(None)
+    return _lines(act, _newest().where((own.assessor_id == me) | writes_over))
 
 
 def to_counter_sign(act: Act) -> tuple[ObservationLine, ...]:
@@ -54,6 +56,7 @@ def to_counter_sign(act: Act) -> tuple[ObservationLine, ...]:
         Observation.locked_at.is_not(None),
         Observation.signature_id.is_(None),
         Observation.assessor_was_current.is_(False),
+        Observation.transcribed_by.is_(None),
         Observation.assessor_id != act.actor.person_id,
         Observation.person_id != act.actor.person_id,
         ~_hidden_from(act),
@@ -90,7 +93,7 @@ def _may_see(act: Act, row: Observation) -> bool:
     if row.person_id == act.actor.person_id:
         return True
     decides = has_right(act.actor, Right.DECIDE, act.today, row.base_id)
-    waits = not row.assessor_was_current and row.signature_id is None
+    waits = not row.assessor_was_current and row.signature_id is None and row.transcribed_by is None
     return decides or (waits and act.actor.holds(Role.ASSESSOR, act.today, row.base_id))
 
 

@@ -105,7 +105,9 @@ def check_the_other(act: Act, row: Observation) -> None:
 def may_count(act: Act, row: Observation) -> bool:
     """Whether a sheet may count for sign-off beside the others of its performance: once only, and if it stands."""
     settled = settlement_of(act, row.performance_id)
-    if settled is not None and not _stands(settled, row.id):
+    if settled is not None and settled.outcome == Settlement.ONE_STANDS:
+        return settled.stands_id == row.id
+    if settled is not None and settled.outcome == Settlement.OBSERVE_AGAIN:
         return False
     return not any(one.signature_id for one in other_sheets(act, row))
 
@@ -113,12 +115,6 @@ def may_count(act: Act, row: Observation) -> bool:
 def settlement_of(act: Act, performance_id: str) -> Comparison | None:
     """Return what was decided about the sheets of a performance, if anything was."""
     return act.session.scalar(select(Comparison).where(Comparison.performance_id == performance_id))
-
-
-def _stands(settled: Comparison, observation_id: str) -> bool:
-    if settled.outcome == Settlement.ONE_STANDS:
-        return settled.stands_id == observation_id
-    return settled.outcome == Settlement.BOTH_STAND
 
 
 def _differ(row: Observation, others: Sequence[Observation]) -> bool:

@@ -6,6 +6,7 @@ import hashlib
 import json
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass
+from datetime import datetime
 from enum import StrEnum
 from typing import Any
 
@@ -23,6 +24,7 @@ from quizapp.store.observations import ObservationEvent as EventRow
 
 MOST_AT_ONCE = 200
 AFTER_THE_LOCK = "arrived after the sheet was locked"
+AFTER_THE_DISCARD = "arrived after the sheet was discarded"
 OTHER_CONTENTS = "came with the id of another tap; the first one counts"
 
 
@@ -63,6 +65,20 @@ def record_observation_events(act: Act, *, observation_id: str, sent: Sequence[o
             thing=row.procedure, after={"saved": intake.saved, "late": intake.late},
         )  # fmt: skip
     return outcomes
+
+
+def event_row(event: ObservationEvent, observation_id: str, *, received_at: datetime) -> EventRow:
+    """Return the row of one tap on a sheet, as it is stored."""
+    return EventRow(
+        id=event.event_id,
+        observation_id=observation_id,
+        device_sequence=event.sequence,
+        kind=event.kind.value,
+        step=event.step or None,
+        body=event_to_json(event),
+        device_at=event.device_time,
+        received_at=received_at,
+    )
 
 
 class _Intake:
@@ -107,26 +123,17 @@ class _Intake:
             if first == body:
                 return EventOutcome(event_id=event.event_id, taken=Taken.KNOWN)
             return self._keep_apart(event, body, OTHER_CONTENTS)
+        if self.row.voided_at is not None:
+            return self._keep_apart(event, body, AFTER_THE_DISCARD)
         if self.row.locked_at is not None:
             return self._keep_apart(event, body, AFTER_THE_LOCK)
         self.known[event.event_id] = (self.row.id, body)
-        self._save(event, body)
+        self._save(event)
         return EventOutcome(event_id=event.event_id, taken=Taken.SAVED)
 
-    def _save(self, event: ObservationEvent, body: dict[str, Any]) -> None:
+    def _save(self, event: ObservationEvent) -> None:
         self.saved += 1
-        self.act.session.add(
-            EventRow(
-                id=event.event_id,
-                observation_id=self.row.id,
-                device_sequence=event.sequence,
-                kind=event.kind.value,
-                step=event.step or None,
-                body=body,
-                device_at=event.device_time,
-                received_at=self.act.now,
-            )
-        )
+        self.act.session.add(event_row(event, self.row.id, received_at=self.act.now))
 
     def _keep_apart(self, event: ObservationEvent, body: dict[str, Any], reason: str) -> EventOutcome:
         """Under an id made from the contents, so that a repeated delivery is kept once."""

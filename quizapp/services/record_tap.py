@@ -36,7 +36,10 @@ def record_tap(
     `key` is the form's act key. Raises NotFound for another assessor's sheet, BadInput for a tap that cannot be
     read, Conflict when the sheet is locked.
     """
-    if own_row(act, observation_id, for_change=True).locked_at is not None:
+    row = own_row(act, observation_id, for_change=True)
+    if row.voided_at is not None:
+        raise Conflict("This sheet was discarded. The mark was not stored. Open a new sheet to observe again.")
+    if row.locked_at is not None:
         raise Conflict("This sheet is locked. The mark was not stored, and what was locked stands.")
     said = "\x00".join([observation_id, key, kind, step, mark or "", undoes, before, text])
     event_id = hashlib.sha256(said.encode("utf-8", "surrogatepass")).hexdigest()[:32]

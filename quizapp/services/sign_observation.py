@@ -107,7 +107,7 @@ def _may_know(act: Act, row: Observation) -> bool:
         return True
     if is_hidden(act, row):
         return False
-    waits = row.locked_at is not None and not row.assessor_was_current
+    waits = row.locked_at is not None and not row.assessor_was_current and row.transcribed_by is None
     return waits and act.actor.holds(Role.ASSESSOR, act.today, row.base_id)
 
 

@@ -7,11 +7,13 @@ from typing import Any
 from flask import redirect, render_template, url_for
 
 from quizapp.assessment.permissions import Right
-from quizapp.errors import BadInput, NotAllowed, NotFound
+from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
 from quizapp.services.assessor_currency import assessor_currency
+from quizapp.services.double_observations import can_compare
 from quizapp.services.lock_observation import lock_observation
 from quizapp.services.observation_sheet import Sheet, own_sheet
 from quizapp.services.observations_of import observation_record
+from quizapp.services.report_device_fault import faults_of_sheet
 from quizapp.services.sign_observation import RECORD_TYPE, prepare_observation, sign_observation, signable_row
 from quizapp.services.signing import open_intent, signatures_of
 from quizapp.web.edge import act, edge
@@ -27,7 +29,7 @@ from quizapp.web.policy import policy
 def finish(observation_id: str) -> Any:
     """Show what was marked, ask for the judgement, and hand the device to the person observed."""
     found = own_sheet(act(), observation_id)
-    if found.locked_at is not None:
+    if found.locked_at is not None or found.voided_at is not None:
         return redirect(url_for("observe.result", observation_id=observation_id), code=303)
     return _finish(found, LockForm())
 
@@ -70,7 +72,7 @@ def _finish(sheet: Sheet, form: LockForm) -> str:
 def result(observation_id: str) -> Any:
     """Show the result to those who may see it; the assessor of an open sheet is sent to the sheet."""
     found = observation_record(act(), observation_id)
-    if found.locked_at is None:
+    if found.locked_at is None and found.voided_at is None:
         return redirect(url_for("observe.sheet", observation_id=observation_id), code=303)
     return render_template(
         "observe/result.html",
@@ -78,6 +80,8 @@ def result(observation_id: str) -> Any:
         page=result_page(found),
         signatures=signatures_of(act(), found.id),
         refusal=_why_not_signable(found),
+        is_compared=can_compare(act(), found.performance_id),
+        faults=faults_of_sheet(act(), found.id),
         is_own=found.person_id == act().actor.person_id,
         form=ActForm(),
     )
@@ -85,11 +89,11 @@ def result(observation_id: str) -> Any:
 
 def _why_not_signable(sheet: Sheet) -> str | None:
     """Return "" when the actor may sign now, why not for an assessor who would like to, None for everybody else."""
-    if sheet.signature_id is not None or sheet.person_id == act().actor.person_id:
+    if sheet.signature_id is not None or sheet.voided_at is not None or sheet.person_id == act().actor.person_id:
         return None
     try:
         signable_row(act(), sheet.id, is_current=assessor_currency(edge().library))
-    except NotAllowed as refusal:
+    except (NotAllowed, Conflict) as refusal:
         return str(refusal)
     except NotFound:
         return None

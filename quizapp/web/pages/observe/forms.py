@@ -2,12 +2,24 @@
 
 from __future__ import annotations
 
-from wtforms import HiddenField, PasswordField, RadioField, SelectMultipleField, TextAreaField
-from wtforms.validators import InputRequired, Length
+from wtforms import (
+    HiddenField,
+    PasswordField,
+    RadioField,
+    SelectField,
+    SelectMultipleField,
+    StringField,
+    TextAreaField,
+    TimeField,
+)
+from wtforms.validators import InputRequired, Length, Optional
 
+from quizapp.assessment.double_settlement import Settlement
 from quizapp.assessment.observation_setting import ObservationSetting
 from quizapp.assessment.observation_state import GlobalRating
 from quizapp.services.lock_observation import LONGEST_COMMENT
+from quizapp.services.open_observation import LONGEST_CONNECTION
+from quizapp.web.day_field import DayField
 from quizapp.web.forms import ActForm
 
 CONFIRMED = "seen"
@@ -26,6 +38,52 @@ class CardForm(ActForm):
         validators=[InputRequired("Choose where you watch.")],
     )
     presented = SelectMultipleField("Steps the scenario calls for")
+    together = RadioField("Who marks this performance", validators=[Optional()], default="")
+    connection = StringField(
+        "Connection between you and this person",
+        validators=[Length(max=LONGEST_CONNECTION, message=f"At most {LONGEST_CONNECTION} characters can be kept.")],
+    )
+    others = SelectMultipleField("Open a sheet each for")
+
+
+class PaperForm(CardForm):
+    """The card of a record on paper: also who watched, and when."""
+
+    assessor = SelectField("Who watched", validators=[InputRequired("Choose who watched.")])
+    watched_on = DayField("Day it was watched", validators=[InputRequired("Give the day.")])
+    watched_from = TimeField("Started at, as on the paper", validators=[InputRequired("Give the time as 09:30.")])
+
+
+class ReasonForm(ActForm):
+    """A reason in one's own words."""
+
+    reason = TextAreaField("Why", validators=[InputRequired("Write why.")])
+
+
+class SettleForm(ReasonForm):
+    """What becomes of two sheets of one performance."""
+
+    outcome = RadioField(
+        "What becomes of the two sheets",
+        choices=[(one.value, one.words[0].upper() + one.words[1:]) for one in Settlement],
+        validators=[InputRequired("Choose what becomes of the two sheets.")],
+    )
+    stands = RadioField("Where one stands, which", validators=[Optional()])
+    third = RadioField("Third assessor, where it is observed again", validators=[Optional()])
+
+
+class LateForm(ReasonForm):
+    """What becomes of one late mark."""
+
+    outcome = RadioField("This mark is", validators=[InputRequired("Choose what becomes of this mark.")])
+
+
+class FaultForm(ActForm):
+    """A device that failed."""
+
+    lot_number = StringField("Lot number, as on the label", validators=[InputRequired("Write the lot number.")])
+    step = SelectField("Step at which it showed", validators=[Optional()])
+    what = TextAreaField("What you saw", validators=[InputRequired("Write what you saw.")])
 
 
 class LockForm(ActForm):

@@ -56,6 +56,8 @@ def result_page(sheet: Sheet) -> ResultPage:
 def finding_of(sheet: Sheet) -> str:
     """Say the result in one sentence that could be read aloud."""
     about = f"{sheet.procedure.code} {sheet.procedure.title}"
+    if sheet.voided_at is not None:
+        return f"This sheet about {sheet.person_name}, {about}, was discarded; it is kept and counts for nothing."
     if sheet.result.decision is Decision.SHOWN:
         return f"{sheet.person_name} has shown {about}."
     if sheet.result.decision is Decision.INCOMPLETE:
@@ -118,6 +120,13 @@ def _remarks(sheet: Sheet) -> tuple[str, ...]:
     """What a reader has to know before trusting the times and the order."""
     state = sheet.state
     said = []
+    if sheet.transcribed_by:
+        said.append(
+            f"Entered from the paper sheet of {sheet.assessor_name} by {sheet.transcriber_name}. "
+            "It counts only when who watched has signed it here."
+        )
+    if sheet.connection:
+        said.append(f"The assessor declared a connection with the person: {sheet.connection}")
     if state.corrected:
         said.append("The assessor took something back or moved a step; the order is as corrected.")
     if len(state.devices) > 1:

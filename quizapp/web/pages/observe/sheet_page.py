@@ -142,10 +142,11 @@ def undo_of(sheet: Sheet) -> Undo | None:
     if not kept:
         return None
     newest = max(kept, key=lambda event: (event.device_id, event.sequence, event.event_id))
-    return Undo(event_id=newest.event_id, words=_event_words(newest))
+    return Undo(event_id=newest.event_id, words=event_words(newest))
 
 
-def _event_words(event: ObservationEvent) -> str:
+def event_words(event: ObservationEvent) -> str:
+    """Say one tap in a few words."""
     match event.kind:
         case EventKind.MARK:
             return f"{event.step}, {MARK_WORDS[event.mark] if event.mark else ''}"
