@@ -43,14 +43,14 @@ def test_another_device_and_further_draws(client_as: ClientAs, library: Library)
     client = client_as("cleo")
     first = client.get("/content/preview/N14?device=tv-a-2").text
     later = client.get("/content/preview/N14?device=tv-a-2&from=20").text
-    assert "seed 19" in first
-    assert "seed 39" in later
+    assert "Seed 19" in first
+    assert "Seed 39" in later
     assert "TV-A revision 2" in later or library.profile("TV-A", 2).label in later
 
 
 @pytest.mark.parametrize("sent", ["", "-1", "x", "9" * 30, "1e3"])
 def test_an_odd_first_seed_begins_at_the_beginning(client_as: ClientAs, sent: str) -> None:
-    assert "seed 0" in client_as("ines").get(f"/content/preview/N14?from={sent}").text
+    assert "Seed 0" in client_as("ines").get(f"/content/preview/N14?from={sent}").text
 
 
 @pytest.mark.parametrize("address", ["/content/preview/N144", "/content/preview?family=n1444"])

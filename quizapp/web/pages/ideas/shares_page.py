@@ -30,12 +30,17 @@ class ShownIdeas:
 
 def shown_ideas(found: CohortIdeas) -> ShownIdeas:
     """Lay out the ideas of a cohort."""
+    answers, people = _count(found.answers, "answer", "answers"), _count(found.people, "person", "people")
     groups = groupby(found.shares, key=lambda share: share.competency)
     return ShownIdeas(
         finding=_finding(found),
-        lede=f"{found.answers} answers of {found.people} people in assessments handed in. Practice is left out.",
+        lede=f"{answers} of {people} in assessments handed in. Practice is left out.",
         groups=tuple((competency, tuple(_idea(share) for share in shares)) for competency, shares in groups),
     )
+
+
+def _count(number: int, one: str, many: str) -> str:
+    return f"{number} {one if number == 1 else many}"
 
 
 def _finding(found: CohortIdeas) -> str:

@@ -22,5 +22,10 @@ def show() -> Any:
     base_id, assessment_id = request.args.get("base", ""), request.args.get("assessment", "")
     found = wrong_ideas_of(act(), edge().library, base_id=base_id, assessment_id=assessment_id)
     return render_template(
-        "ideas/show.html", found=found, page=shown_ideas(found), base_id=base_id, assessment_id=assessment_id
+        "ideas/show.html",
+        found=found,
+        page=shown_ideas(found),
+        titles={code: one.title for code, one in edge().library.competencies.items()},
+        base_id=base_id,
+        assessment_id=assessment_id,
     )
