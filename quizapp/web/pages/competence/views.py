@@ -1,0 +1,130 @@
+"""The picture of one's own competence over time."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+
+from flask import Blueprint, render_template
+
+from quizapp.assessment.competence_settings import PRACTISE_BELOW_FRACTION, Track
+from quizapp.assessment.permissions import Right
+from quizapp.psychometrics.calibration import FEWEST_NOT_SHOWN, FEWEST_OUTCOMES
+from quizapp.services.competence_picture import CompetencyPicture, MyPicture, TrackPicture, my_picture
+from quizapp.web.components.competence_chart import CompetenceChart, about_in_hundred, band_words, competence_chart
+from quizapp.web.edge import act, edge
+from quizapp.web.filters import short_day
+from quizapp.web.policy import policy
+
+blueprint = Blueprint("competence", __name__, template_folder="templates", url_prefix="/my-competence")
+
+NAMES = {Track.KNOWLEDGE: "Knowledge", Track.PERFORMANCE: "Hands"}
+SOURCES = {Track.KNOWLEDGE: "from questions answered", Track.PERFORMANCE: "from observations signed"}
+
+
+@dataclass(frozen=True, kw_only=True)
+class AheadShown:
+    """One line of the table beside a chart."""
+
+    day: date
+    chance: str
+    band: str
+
+
+@dataclass(frozen=True, kw_only=True)
+class TrackShown:
+    """One chart with its words and its table."""
+
+    id: str
+    name: str
+    source: str
+    picture: TrackPicture
+    chart: CompetenceChart
+    advice: str
+    now: str
+    glance: str
+    ahead: tuple[AheadShown, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class CompetencyShown:
+    """One competency with its charts."""
+
+    picture: CompetencyPicture
+    tracks: tuple[TrackShown, ...]
+    glance: tuple[tuple[str, str, str], ...]
+
+
+@blueprint.get("")
+@policy(right=Right.SEE_OWN_RECORD)
+def show() -> str:
+    """Show what the estimate believes of the person, and how little that may mean."""
+    page = my_picture(act(), edge().library)
+    return render_template(
+        "competence/show.html",
+        page=page,
+        finding=_finding(page),
+        competencies=[_competency(one) for one in page.competencies],
+        names=NAMES,
+        track_count=sum(len(one.tracks) for one in page.competencies),
+        threshold=f"{PRACTISE_BELOW_FRACTION * 100:.0f} in 100",
+        fewest=FEWEST_OUTCOMES,
+        fewest_not_shown=FEWEST_NOT_SHOWN,
+        today=act().today,
+    )
+
+
+def _finding(page: MyPicture) -> str:
+    if not page.competencies:
+        return "There is no estimate of you yet."
+    if not page.under_mark:
+        return "Nothing has faded under the mark for practice."
+    first, track = page.under_mark[0]
+    return f"{NAMES[track.track]} at {first.code} would gain most from practice."
+
+
+def _competency(one: CompetencyPicture) -> CompetencyShown:
+    tracks = tuple(_track(one.code, track) for track in one.tracks)
+    known = {shown.name: (shown.glance, f"{shown.ahead[0].band} {shown.chart.unit}") for shown in tracks}
+    return CompetencyShown(
+        picture=one,
+        tracks=tracks,
+        glance=tuple((name, *known.get(name, ("nothing known", ""))) for name in NAMES.values()),
+    )
+
+
+def _track(code: str, picture: TrackPicture) -> TrackShown:
+    return TrackShown(
+        id=f"{code}-{picture.track.value}",
+        name=NAMES[picture.track],
+        source=SOURCES[picture.track],
+        picture=picture,
+        chart=competence_chart(picture, act().today),
+        advice=_advice(picture),
+        now=about_in_hundred(picture.estimate.chance_fraction),
+        glance=_glance(picture),
+        ahead=tuple(
+            AheadShown(
+                day=one.point.day,
+                chance=about_in_hundred(one.chance_fraction),
+                band=band_words(picture.track, one.point),
+            )
+            for one in picture.ahead
+        ),
+    )
+
+
+def _glance(picture: TrackPicture) -> str:
+    if picture.is_under_mark:
+        falls = "under the mark"
+    elif picture.under_mark_on is None:
+        falls = "under the mark never"
+    else:
+        falls = f"under the mark from {short_day(picture.under_mark_on)}"
+    return f"{about_in_hundred(picture.estimate.chance_fraction)}, {falls}"
+
+
+def _advice(picture: TrackPicture) -> str:
+    if picture.is_a_concern:
+        return "practise first"
+    return "practise" if picture.is_under_mark else "above the mark"
