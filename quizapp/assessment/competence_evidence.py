@@ -54,16 +54,17 @@ def knowledge_episode(*, day: date, source_id: str, is_assessed: bool, given: Se
 
 
 def performance_episode(
-    *, day: date, source_id: str, marks: Mapping[str, StepMark], prompted: Collection[str]
+    *, day: date, source_id: str, marks: Mapping[str, StepMark], prompted: Collection[str], sheet_count: int = 1
 ) -> Episode | None:
     """Return the evidence of one signed observation; a step not seen or not called for says nothing.
 
-    None where no step was judged.
+    `sheet_count`: how many signed sheets (1 and up) there are of the same performance, which counts once for all of
+    them together. None where no step was judged.
     """
     judged = [(step, mark) for step, mark in marks.items() if mark in {StepMark.DONE, StepMark.NOT_DONE}]
     if not judged:
         return None
-    weight = episode_weight(settings.ASSESSED_TRUST, len(judged), settings.STEP_LIKENESS)
+    weight = episode_weight(settings.ASSESSED_TRUST / sheet_count, len(judged), settings.STEP_LIKENESS)
     return Episode(
         track=Track.PERFORMANCE,
         day=day,

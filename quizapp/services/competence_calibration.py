@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from sqlalchemy import Row, select
+from sqlalchemy import Row, func, select
 from sqlalchemy.orm import Session
 
 from quizapp.assessment.competence_settings import MODEL_VERSION, Track
@@ -12,6 +12,7 @@ from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
 from quizapp.psychometrics.calibration import Calibration, Foretold, calibration, has_enough_outcomes
 from quizapp.store.competence import CompetencePrediction
 from quizapp.store.evidence import Evidence
+from quizapp.store.observations import Observation
 
 GAPS = (("within 90 days", 0, 89), ("after 90 to 180 days", 90, 180), ("after more than 180 days", 181, None))
 KIND_OF = {Track.KNOWLEDGE: EvidenceKind.SITTING, Track.PERFORMANCE: EvidenceKind.OBSERVATION}
@@ -21,7 +22,8 @@ KIND_OF = {Track.KNOWLEDGE: EvidenceKind.SITTING, Track.PERFORMANCE: EvidenceKin
 class TrackCalibration:
     """One track: how many sittings or observations had an outcome, in how many something was not shown, the figures.
 
-    The competencies of one sitting or one sheet are no independent outcomes, so they count once for `is_calibrated`.
+    The competencies of one sitting or one performance are no independent outcomes; they count once for
+    `is_calibrated`.
     """
 
     track: Track
@@ -58,7 +60,7 @@ def _of_track(track: Track, rows: list[Row[str, float, int | None, str]]) -> Tra
 def _outcomes(session: Session, track: Track) -> list[Row[str, float, int | None, str]]:
     wanted = (
         select(
-            CompetencePrediction.source_id,
+            func.coalesce(Observation.performance_id, CompetencePrediction.source_id).label("source_id"),
             CompetencePrediction.chance_fraction,
             CompetencePrediction.gap_days,
             Evidence.outcome,
@@ -68,6 +70,7 @@ def _outcomes(session: Session, track: Track) -> list[Row[str, float, int | None
             (Evidence.source_id == CompetencePrediction.source_id)
             & (Evidence.competency == CompetencePrediction.competency),
         )
+        .outerjoin(Observation, Observation.id == CompetencePrediction.source_id)
         .where(
             CompetencePrediction.track == track.value,
             CompetencePrediction.model_version == MODEL_VERSION,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date, datetime
@@ -14,10 +14,11 @@ from sqlalchemy.orm import Session
 
 from quizapp.assessment.competence_evidence import Episode, Given, knowledge_episode, performance_episode
 from quizapp.assessment.competence_settings import Track
+from quizapp.assessment.double_settlement import Settlement
 from quizapp.assessment.observation_state import StepMark
 from quizapp.assessment.sitting_purpose import SittingPurpose
 from quizapp.store.accepted_content import ContentWithdrawal
-from quizapp.store.observations import Observation
+from quizapp.store.observations import Comparison, Observation
 from quizapp.store.sittings import Answer, Sitting, SittingQuestion
 
 
@@ -34,7 +35,7 @@ Episodes = dict[Skill, list[Episode]]
 
 
 def episodes_of(session: Session, zone: ZoneInfo, person_ids: Sequence[str]) -> Episodes:
-    """Return all evidence of people, with four statements whatever their number."""
+    """Return all evidence of people, with five statements whatever their number."""
     found = _episodes_of_sittings(session, zone, Sitting.person_id.in_(person_ids))
     for skill, episodes in _episodes_of_observations(session, zone, Observation.person_id.in_(person_ids)).items():
         found[skill] += episodes
@@ -46,8 +47,11 @@ def episodes_of_sitting(session: Session, zone: ZoneInfo, sitting_id: str) -> Ep
     return _episodes_of_sittings(session, zone, Sitting.id == sitting_id)
 
 
-def episodes_of_observation(zone: ZoneInfo, row: Observation) -> Episodes:
-    """Return the evidence of one observation, the same for each competency of its procedure."""
+def episodes_of_observation(zone: ZoneInfo, row: Observation, sheet_count: int = 1) -> Episodes:
+    """Return the evidence of one observation, the same for each competency of its procedure.
+
+    `sheet_count`: the signed sheets of the same performance.
+    """
     if row.result is None:
         return {}
     episode = performance_episode(
@@ -55,6 +59,7 @@ def episodes_of_observation(zone: ZoneInfo, row: Observation) -> Episodes:
         source_id=row.id,
         marks={step: StepMark(mark) for step, mark in row.result["marks"].items()},
         prompted=row.result["prompted"],
+        sheet_count=sheet_count,
     )
     return {
         Skill(person_id=row.person_id, competency=competency, track=Track.PERFORMANCE): [episode]
@@ -65,10 +70,29 @@ def episodes_of_observation(zone: ZoneInfo, row: Observation) -> Episodes:
 
 def _episodes_of_observations(session: Session, zone: ZoneInfo, which: Any) -> Episodes:
     found: Episodes = defaultdict(list)
-    for row in session.scalars(select(Observation).where(which, Observation.signature_id.is_not(None))):
-        for skill, episodes in episodes_of_observation(zone, row).items():
+    rows = _sheets_that_stand(session, which)
+    sheets = Counter(row.performance_id for row in rows)
+    for row in rows:
+        for skill, episodes in episodes_of_observation(zone, row, sheets[row.performance_id]).items():
             found[skill] += episodes
     return found
+
+
+def _sheets_that_stand(session: Session, which: Any) -> list[Observation]:
+    """The signed sheets, without those that an educator set aside beside another of the same performance."""
+    performances = select(Observation.performance_id).where(which)
+    settled = {
+        one.performance_id: one
+        for one in session.scalars(select(Comparison).where(Comparison.performance_id.in_(performances)))
+    }
+    rows = session.scalars(select(Observation).where(which, Observation.signature_id.is_not(None)))
+    return [row for row in rows if _stands(row, settled.get(row.performance_id))]
+
+
+def _stands(row: Observation, settled: Comparison | None) -> bool:
+    if settled is None or settled.outcome not in {Settlement.ONE_STANDS, Settlement.OBSERVE_AGAIN}:
+        return True
+    return settled.outcome == Settlement.ONE_STANDS and settled.stands_id == row.id
 
 
 def _episodes_of_sittings(session: Session, zone: ZoneInfo, which: Any) -> Episodes:

@@ -52,6 +52,11 @@ def rebuild_competence(session: Session, now: datetime, zone: ZoneInfo, person_i
     """Tell the states of these people again from their records and keep them; a state without evidence goes."""
     append(session, now, actor_id=SYSTEM, event=AuditEvent.COMPETENCE_REBUILT, object_type="competence",
            object_id=f"{len(person_ids)} people", details={"people": len(person_ids)})  # fmt: skip
+    return put_right(session, now, zone, person_ids)
+
+
+def put_right(session: Session, now: datetime, zone: ZoneInfo, person_ids: Sequence[str]) -> Rebuilt:
+    """Do the same within an act that changed what the records say and left its own row on the audit trail."""
     episodes = episodes_of(session, zone, person_ids)
     states = told_from_records(episodes, sorted(episodes))
     rows = state_rows(session, person_ids)

@@ -18,6 +18,7 @@ from quizapp.services.competence_episodes import (
     episodes_of_sitting,
 )
 from quizapp.services.competence_states import keep_states, state_rows, states_in
+from quizapp.services.performance_pairs import other_sheets
 from quizapp.store.observations import Observation
 from quizapp.store.sittings import Sitting
 
@@ -33,17 +34,23 @@ def learn_from_sitting(act: Act, sitting: Sitting) -> None:
 def learn_from_observation(act: Act, row: Observation) -> None:
     """Take in an observation that was just signed: the performance track, one update for each competency.
 
-    Call it after the act's audit row was written, as for a sitting.
+    Several sheets of one performance count as one, by what was decided about them. Call it after the act's audit row
+    was written, as for a sitting.
     """
-    _learn(act, row.person_id, Track.PERFORMANCE, episodes_of_observation(act.zone, row))
+    new = episodes_of_observation(act.zone, row)
+    _learn(act, row.person_id, Track.PERFORMANCE, new, may_advance=not other_sheets(act, row))
 
 
-def _learn(act: Act, person_id: str, track: Track, new: Episodes) -> None:
+def _learn(act: Act, person_id: str, track: Track, new: Episodes, *, may_advance: bool = True) -> None:
     if not new:
         return
     rows = state_rows(act.session, [person_id], track=track, competencies=[skill.competency for skill in new])
     before = states_in(rows)
-    ready = {skill for skill, episodes in new.items() if skill in before and can_advance(before[skill], episodes)}
+    ready = {
+        skill
+        for skill, episodes in new.items()
+        if may_advance and skill in before and can_advance(before[skill], episodes)
+    }
     states = {skill: advanced(before[skill], fade_model(skill.competency, track), new[skill]) for skill in ready}
     if missing := [skill for skill in new if skill not in ready]:
         states |= told_from_records(episodes_of(act.session, act.zone, [person_id]), missing)
