@@ -43,11 +43,7 @@ def enter_paper_record(
     """
     person = person_to_observe(act, person_id)
     moment = _moment(act, watched_on, watched_from)
-    if assessor_id not in {one.id for one in assessors_then(act, person, watched_on)}:
-        raise BadInput(
-            "That person was no assessor of this base on that day. Nothing was opened. Choose who watched.",
-            field="assessor",
-        )
+    _refuse_a_stranger(act, person, assessor_id, watched_on)
     procedure = as_done_here(act, library, procedure_code, person.base_id, watched)
     current_then = assessor_currency(library, at=moment)
     observation_id = act.randomness.new_id()
@@ -72,12 +68,25 @@ def enter_paper_record(
         watched_at=moment,
     )
     act.session.add(row)
+    _tell(act, row, procedure.version)
+    return row.id
+
+
+def _refuse_a_stranger(act: Act, person: Person, assessor_id: str, watched_on: date) -> None:
+    if assessor_id not in {one.id for one in assessors_then(act, person, watched_on)}:
+        raise BadInput(
+            "That person was no assessor of this base on that day. Nothing was opened. Choose who watched.",
+            field="assessor",
+        )
+
+
+def _tell(act: Act, row: Observation, version: int) -> None:
     audit_trail.record(
-        act, AuditEvent.OBSERVATION_TRANSCRIBED, "observation", row.id, person_id=person.id, thing=procedure.code,
-        after={"assessor": assessor_id, "watched_at": moment.isoformat(), "version": procedure.version,
+        act, AuditEvent.OBSERVATION_TRANSCRIBED, "observation", row.id, person_id=row.person_id, thing=row.procedure,
+        after={"assessor": row.assessor_id, "version": version,
+               "watched_at": row.watched_at.isoformat() if row.watched_at else "",
                "assessor_current_then": row.assessor_was_current},
     )  # fmt: skip
-    return row.id
 
 
 def assessors_then(act: Act, person: Person, day: date) -> tuple[Person, ...]:

@@ -24,5 +24,5 @@ class Rehearsal(Record):
     result: Mapped[Json | None]
     started_at: Mapped[Moment]
     finished_at: Mapped[MaybeMoment]
-    is_timed: Mapped[bool]
+    is_timed: Mapped[bool] = mapped_column(default=False)
     first_critical_s: Mapped[int | None]
