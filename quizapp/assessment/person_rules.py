@@ -15,7 +15,7 @@ from quizapp.assessment.permissions import Actor
 from quizapp.assessment.role_grants import needs_second
 from quizapp.assessment.roles import Role, bases_for
 from quizapp.assessment.standing_moves import MOVES_BY, StandingAct
-from quizapp.assessment.standing_record import CompetencyStanding, Outcome
+from quizapp.assessment.standing_record import Outcome
 
 DAYS_SEEN_AFTER_OBSERVING = 30
 
@@ -47,18 +47,18 @@ class Denied:
 Verdict: TypeAlias = Allowed | Denied
 
 
-def may_observe(observer: Actor, *, observed_id: str, base_id: str, standing: CompetencyStanding, day: date) -> Verdict:
+def may_observe(observer: Actor, *, observed_id: str, base_id: str, is_current: bool, day: date) -> Verdict:
     """Whether a person may observe another and sign what was observed.
 
-    `standing` is the observer's own in the competency observed; `day` is the civil day of the observation.
+    `is_current` says whether the observer is, in every competency observed; `day` is the civil day.
     """
     if observer.person_id == observed_id:
         return Denied("Nobody observes themselves. Another assessor has to watch.")
     if not observer.holds(Role.ASSESSOR, day, base_id):
         return Denied(f"{observer.name} is not an assessor for this base on this day.")
-    if not standing.is_in_date:
+    if not is_current:
         return Denied(
-            f"{observer.name} is {standing.words} in this competency, so the observation cannot be signed. "
+            f"{observer.name} is not current in what was observed, so the observation cannot be signed. "
             "It is kept and needs the signature of an assessor who is current."
         )
     return Allowed()
