@@ -42,7 +42,10 @@ def run_rebuild(_chosen: argparse.Namespace) -> int:
             with database.writing() as session:
                 done = done.with_more(rebuild_competence(session, datetime.now(UTC), zone, part))
             print(f"{done.people} of {total} people", flush=True)
-    print(f"{done.states} states told again; {done.differed} were not as their history tells and were put right.")
+    differed = "1 was not as its history tells and was" if done.differed == 1 else (
+        f"{done.differed} were not as their history tells and were"
+    )  # fmt: skip
+    print(f"{done.states} state{'s' * (done.states != 1)} told again; {differed} put right.")
     return 0
 
 
@@ -55,7 +58,8 @@ def run_calibration(_chosen: argparse.Namespace) -> int:
 
 
 def _lines(track: TrackCalibration) -> list[str]:
-    counts = f"{track.outcome_count} outcomes that others assessed, {track.not_shown_count} of them not shown"
+    outcomes = "1 outcome" if track.outcome_count == 1 else f"{track.outcome_count} outcomes"
+    counts = f"{outcomes} that others assessed, {track.not_shown_count} of them not shown"
     verdict = "" if track.is_calibrated else (
         f" (uncalibrated: at least {FEWEST_OUTCOMES} are needed, {FEWEST_NOT_SHOWN} of them not shown)"
     )  # fmt: skip
