@@ -49,13 +49,14 @@ class Danger(StrEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class RangeDraw:
-    """A number drawn evenly from low, low + step, ... up to high."""
+    """A number drawn evenly from low, low + step, ... up to high; `unusual` says why, where it leaves what is usual."""
 
     name: str
     low: Formula
     high: Formula
     step: Decimal
     unit: str = ""
+    unusual: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -66,6 +67,7 @@ class ListDraw:
     values: tuple[Formula, ...]
     words: tuple[str, ...] = ()
     unit: str = ""
+    unusual: str = ""
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -105,6 +105,8 @@ def options(family: Family, numbers: Numbers, stream: NumberStream, printed: Pri
 
 def steps(family: Family, stream: NumberStream, printed: Printed) -> tuple[Step, ...]:
     """Return the steps in a drawn order that is not a right one already, where there is such an order."""
+    if not family.steps:
+        return ()
     made = [
         Step(name=step.name, text=fill(f"step {step.name}", step.text, printed), after=step.after, because=step.because)
         for step in family.steps

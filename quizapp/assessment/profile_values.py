@@ -2,15 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import fields
 from decimal import Decimal
 from enum import StrEnum
+from functools import lru_cache
+from types import MappingProxyType
 from typing import Any, get_type_hints
 
 from quizapp.assessment.families import Family
 from quizapp.assessment.formula import FormulaFault, Value
 from quizapp.assessment.placeholders import print_exact
 from quizapp.ventilation.device_profile import DeviceProfile
+
+KEPT = 64
+"""The same few devices are asked about again and again; what is said about them does not change."""
 
 _HINTS: dict[str, Any] = get_type_hints(DeviceProfile)
 
@@ -29,7 +35,8 @@ PROFILE_TRUTHS: frozenset[str] = frozenset(truth for name in _HINTS for truth in
 PROFILE_WORDS: frozenset[str] = PROFILE_NUMBERS | {"code", "name", "label", "driving_gas"}
 
 
-def profile_values(profile: DeviceProfile, prefix: str = "profile") -> dict[str, Value]:
+@lru_cache(maxsize=KEPT)
+def profile_values(profile: DeviceProfile, prefix: str = "profile") -> Mapping[str, Value]:
     """Return the profile's numbers and truths under names such as profile.relief_cmh2o.
 
     Fields without a value are left out. A field with a fixed set of values gives one truth per value, such as
@@ -45,16 +52,17 @@ def profile_values(profile: DeviceProfile, prefix: str = "profile") -> dict[str,
             values[name] = value
         elif isinstance(value, int | float):
             values[name] = Decimal(repr(value)).normalize()
-    return values
+    return MappingProxyType(values)
 
 
-def profile_words(profile: DeviceProfile) -> dict[str, str]:
+@lru_cache(maxsize=KEPT)
+def profile_words(profile: DeviceProfile) -> Mapping[str, str]:
     """Return what texts may print about the profile, such as {profile.label} or {profile.relief_cmh2o}."""
     numbers = profile_values(profile)
     words = {name: print_exact(value) for name, value in numbers.items() if isinstance(value, Decimal)}
     for name in ("code", "name", "label", "driving_gas"):
         words[f"profile.{name}"] = str(getattr(profile, name))
-    return words
+    return MappingProxyType(words)
 
 
 def suits(family: Family, profile: DeviceProfile) -> bool:
@@ -71,6 +79,8 @@ def other_profile_for(
     family: Family, profile: DeviceProfile, profiles: tuple[DeviceProfile, ...]
 ) -> DeviceProfile | None:
     """Return the first other profile whose borrowed fields exist and differ; None leaves such ideas out."""
+    if not family.other_profile_fields:
+        return None
     own = profile_values(profile)
     for other in sorted(profiles, key=lambda known: (known.code, known.revision)):
         values = profile_values(other)

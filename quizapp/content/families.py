@@ -113,7 +113,7 @@ def _draw(name: str, table: DrawTable, fields: Fields) -> RangeDraw | ListDraw:
     design: RangeDraw | ListDraw
     if is_list:
         values = tuple(fields.number(text, *place, "choose") for text in table.choose or ())
-        design = ListDraw(name=name, values=values, words=tuple(table.words), unit=table.unit)
+        design = ListDraw(name=name, values=values, words=tuple(table.words), unit=table.unit, unusual=table.unusual)
         if not values:
             fields.fault("the list is empty", *place, "choose")
     else:
@@ -123,6 +123,7 @@ def _draw(name: str, table: DrawTable, fields: Fields) -> RangeDraw | ListDraw:
             high=fields.number(table.high or "0", *place, "to"),
             step=Decimal(1) if table.step is None else table.step,
             unit=table.unit,
+            unusual=table.unusual,
         )
         if design.step <= 0:
             fields.fault(f"must be above zero; found {design.step}", *place, "step")

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from decimal import Decimal
 
 from quizapp.assessment.drawing import DrawFault
-from quizapp.assessment.families import Family, FamilyKind
+from quizapp.assessment.families import Family, FamilyKind, ListDraw
 from quizapp.assessment.figure_kinds import figure_faults
-from quizapp.assessment.profile_values import other_profile_for, suits
+from quizapp.assessment.profile_values import other_profile_for, profile_values, suits
 from quizapp.assessment.question_generator import DrawReport, draw_question, draw_report
 from quizapp.assessment.questions import Question
 from quizapp.errors import ContentFault
+from quizapp.ventilation.constants import USUAL_ADULT_PEAK_CMH2O
 from quizapp.ventilation.device_profile import DeviceProfile
 
 REPORT_DRAWS = 400
@@ -35,6 +37,24 @@ def draw_faults(family: Family, profiles: Sequence[DeviceProfile], draws: int = 
     return [_fault(family, f"{text} (drawn for {', '.join(labels)})", level) for (level, text), labels in found.items()]
 
 
+def usual_faults(family: Family, profile: DeviceProfile) -> list[str]:
+    """Return what is unusual about the numbers drawn and not said to be so: an adult peak off the common range."""
+    low, high = (Decimal(bound) for bound in USUAL_ADULT_PEAK_CMH2O)
+    names = {**profile_values(profile), "profile": profile}
+    faults = []
+    for design in family.draws:
+        if (design.name, design.unit, design.unusual) != ("peak", "cmH2O", ""):
+            continue
+        bounds = design.values if isinstance(design, ListDraw) else (design.low, design.high)
+        found = [bound.number(names) for bound in bounds if bound.names <= names.keys()]
+        if found and not low <= min(found) <= max(found) <= high:
+            faults.append(
+                f"draws a peak from {min(found):f} to {max(found):f} cmH2O; for adults {low} to {high} is usual. "
+                "Narrow it, or say in `unusual` why"
+            )
+    return faults
+
+
 def question_faults(question: Question) -> list[str]:
     """Return what is wrong with one drawn question: its figures, its text alternatives, options that read the same."""
     faults = [f"figure {figure.instrument}: {fault}" for figure in question.figures for fault in figure_faults(figure)]
@@ -54,7 +74,7 @@ def question_faults(question: Question) -> list[str]:
 def _findings(family: Family, profile: DeviceProfile, other: DeviceProfile | None, draws: int) -> list[tuple[str, str]]:
     try:
         report = draw_report(family, profile, draws, other_profile=other)
-        findings = _shares(report)
+        findings = [*_shares(report), *(("warning", fault) for fault in usual_faults(family, profile))]
         if any(level == "error" for level, _ in findings):
             return findings
         for seed in range(WHOLE_DRAWS):

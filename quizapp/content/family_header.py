@@ -53,6 +53,7 @@ class DrawTable(Table):
     choose: list[FormulaText] | None = None
     words: list[Sentence] = []
     unit: str = ""
+    unusual: Sentence = ""
 
 
 class LetTable(Table):

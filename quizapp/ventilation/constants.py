@@ -17,3 +17,6 @@ CO2_CONSTANT_MMHG_L_ML = 0.863
 
 #: Usual respiratory exchange ratio (physiology texts).
 RESPIRATORY_EXCHANGE_RATIO = 0.8
+
+#: Peak usually set for an adult, in cmH2O (common practice, no source).
+USUAL_ADULT_PEAK_CMH2O = (20, 30)

@@ -136,6 +136,9 @@ def convert(value: Decimal | int, from_code: str, to_code: str) -> Decimal:
             f"{source.label or from_code} measures {source.dimension.value}, "
             f"{target.label or to_code} measures {target.dimension.value}"
         )
+    if source is target:
+        with localcontext(prec=28):
+            return +Decimal(value)
     exact = (Fraction(value) * source.factor + source.offset - target.offset) / target.factor
     with localcontext(prec=28):
         return Decimal(exact.numerator) / Decimal(exact.denominator)

@@ -48,6 +48,29 @@ BY_CASE = {
     "K11": {"no_carbon": "no-carbon-key", "no_saturation": "no-saturation-key", "complete": "complete-key"},
     "K12": {"steady": "steady-key", "shock": "shock-key", "chest": "chest-key"},
     "K13": {"": "whole"},
+    "K17": {
+        "stiff": "small-key",
+        "narrow": "trapped-key",
+        "leak": "stall-key",
+        "head": "drift-key",
+        "closed": "grows-key",
+    },
+    "K18": {
+        "no_bag": "bag-key",
+        "no_capnograph": "capnograph-key",
+        "no_suction": "suction-key",
+        "short_gas": "gas-key",
+        "no_test": "test-key",
+        "complete": "nothing-key",
+    },
+    "K20": {"good": "passed", "parks": "search", "zero": "aside", "relief": "aside", "revision": "aside"},
+    "K21": {
+        "even": "stay-key",
+        "one_side": "depth-key",
+        "flat": "airway-key",
+        "small": "small-key",
+        "parked": "leak-key",
+    },
     "K14": {"assessor": "assessor-key", "revision": "revision-key", "unseen": "unseen-key", "own": "own-key"},
 }
 #: The model's own table for TV-A revision 1: volume, rate, inflation time, minute volume, alveolar ventilation.
