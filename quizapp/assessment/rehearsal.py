@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from quizapp.assessment.broken_pairs import BrokenPair, broken_pairs
@@ -14,6 +14,7 @@ from quizapp.assessment.procedures import Procedure
 from quizapp.errors import BadInput
 
 _SHUFFLES_TRIED = 16
+_LONGEST_MS = 3_600_000
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -64,6 +65,19 @@ def score_rehearsal(procedure: Procedure, given: Sequence[str]) -> RehearsalResu
         raise BadInput(f"Each step has to stand in the order once ({said}). Nothing was stored.", field="order")
     score = score_order(procedure.order, given, procedure.pair_weights)
     return RehearsalResult(accepted=not score.broken, order=score, broken=broken_pairs(procedure, score.broken))
+
+
+def first_critical_s(procedure: Procedure, taken_after_ms: Mapping[str, int]) -> int | None:
+    """Whole seconds until the first critical step was taken; None where none was timed or a time makes no sense.
+
+    `taken_after_ms`: letters with milliseconds since the steps were shown, from 0 to one hour.
+    """
+    times = [
+        taken_after_ms[step.letter]
+        for step in procedure.steps
+        if step.critical and 0 <= taken_after_ms.get(step.letter, -1) <= _LONGEST_MS
+    ]
+    return min(times) // 1000 if times else None
 
 
 def _shuffled(letters: Sequence[str], draws: Iterator[int]) -> tuple[str, ...]:

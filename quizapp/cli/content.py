@@ -46,6 +46,8 @@ def run_check(chosen: argparse.Namespace) -> int:
     for fault in faults:
         print(fault)
     errors = sum(fault.level == "error" for fault in faults)
+    for procedure in library.procedures.values():
+        print(f"{procedure.code} {procedure.title}: {procedure.valid_orders:,} valid orders")
     print(
         f"{len(library.families)} families, {len(library.procedures)} checklists, {len(library.profile_files)} device "
         f"profiles read from {folder}: {errors} errors, {len(faults) - errors} warnings.",

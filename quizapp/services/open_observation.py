@@ -10,6 +10,7 @@ from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.competence_settings import Track
 from quizapp.assessment.frozen_procedure import to_json
 from quizapp.assessment.observation_setting import ObservationSetting
+from quizapp.assessment.person_rules import Allowed, Verdict, may_observe
 from quizapp.assessment.procedures import Procedure, for_profile
 from quizapp.assessment.roles import Role, bases_for
 from quizapp.content.library import Library
@@ -116,10 +117,15 @@ def person_to_observe(act: Act, person_id: str) -> Person:
     if person_id == act.actor.person_id:
         raise NotAllowed("Nobody observes themselves. Nothing was opened. Ask another assessor to watch you.")
     person = act.session.get(Person, person_id)
-    reach = bases_for(act.actor.roles_held, Role.ASSESSOR, act.today)
-    if person is None or person.left_on is not None or person.base_id not in reach:
+    may_note = person is not None and person.left_on is None and isinstance(_note_verdict(act, person), Allowed)
+    if person is None or not may_note:
         raise NotFound("There is nobody here whom you can observe. You observe people at bases where you are assessor.")
     return person
+
+
+def _note_verdict(act: Act, person: Person) -> Verdict:
+    """Who is not current may note; whether they may sign is asked again at the signature."""
+    return may_observe(act.actor, observed_id=person.id, base_id=person.base_id, is_current=True, day=act.today)
 
 
 def people_to_observe(act: Act) -> tuple[Person, ...]:

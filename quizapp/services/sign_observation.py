@@ -6,6 +6,7 @@ from quizapp.assessment.audit_events import AuditEvent, JsonValue
 from quizapp.assessment.observation_events import state_hash
 from quizapp.assessment.observation_rules import Decision
 from quizapp.assessment.observation_state import GlobalRating
+from quizapp.assessment.person_rules import Denied, may_observe
 from quizapp.assessment.roles import Role
 from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
 from quizapp.errors import Conflict, NotAllowed, NotFound
@@ -80,20 +81,20 @@ def signable_row(act: Act, observation_id: str, *, is_current: AssessorCurrency)
         raise Conflict("This sheet is not locked yet. Nothing was signed. Finish it, and let the person confirm first.")
     if row.signature_id is not None:
         raise Conflict("This observation was signed already. Nothing was signed twice.")
-    competencies = row.frozen["competencies"]
-    if not act.actor.holds(Role.ASSESSOR, act.today, row.base_id):
-        raise NotAllowed("You are not an assessor at this base today, so nothing was signed. The marks are kept.")
-    own = row.assessor_id == act.actor.person_id
-    if own and not row.assessor_was_current:
+    if row.assessor_id == act.actor.person_id and not row.assessor_was_current:
         raise NotAllowed(
             "You were not current for this when you watched, so you cannot sign it. The marks are kept and wait for "
             "the counter-signature of an assessor who was there and is current."
         )
-    if not is_current(act, person_id=act.actor.person_id, competencies=competencies):
-        raise NotAllowed(
-            f"You are not current for {', '.join(competencies)} today, so nothing was signed. The marks are kept. "
-            "Renew your own sign-off first, then sign."
-        )
+    verdict = may_observe(
+        act.actor,
+        observed_id=row.person_id,
+        base_id=row.base_id,
+        is_current=is_current(act, person_id=act.actor.person_id, competencies=row.frozen["competencies"]),
+        day=act.today,
+    )
+    if isinstance(verdict, Denied):
+        raise NotAllowed(f"{verdict.reason} Nothing was signed. The marks are kept.")
     check_the_other(act, row)
     return row
 

@@ -29,10 +29,12 @@ class RehearsalView:
     given_order: tuple[str, ...]
     started_at: datetime
     finished_at: datetime | None
+    is_timed: bool
+    first_critical_s: int | None
 
 
-def start_rehearsal(act: Act, *, library: Library, procedure_code: str) -> str:
-    """Freeze and shuffle a procedure for the actor and return the rehearsal's id.
+def start_rehearsal(act: Act, *, library: Library, procedure_code: str, is_timed: bool = False) -> str:
+    """Freeze and shuffle a procedure for the actor and return the rehearsal's id; `is_timed` runs a clock beside it.
 
     Steps that the first device in service at the actor's base does not have are left out.
     Raises NotFound for a procedure that is not in the library.
@@ -50,7 +52,7 @@ def start_rehearsal(act: Act, *, library: Library, procedure_code: str) -> str:
         result=None,
         started_at=act.now,
         finished_at=None,
-        is_timed=False,
+        is_timed=is_timed,
         first_critical_s=None,
     )
     act.session.add(row)
@@ -81,6 +83,8 @@ def own_rehearsal(act: Act, rehearsal_id: str) -> RehearsalView:
         given_order=tuple(row.given_order or ()),
         started_at=row.started_at,
         finished_at=row.finished_at,
+        is_timed=row.is_timed,
+        first_critical_s=row.first_critical_s,
     )
 
 

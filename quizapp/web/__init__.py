@@ -11,6 +11,7 @@ from quizapp.web.edge import Edge
 from quizapp.web.error_pages import add_error_pages
 from quizapp.web.filters import add_filters
 from quizapp.web.headers import add_walls
+from quizapp.web.kept_on_device import add_keeping
 from quizapp.web.page_context import add_page_context
 from quizapp.web.pages import add_pages
 from quizapp.web.policy import refuse_unguarded
@@ -43,6 +44,7 @@ def create_app(parts: Edge) -> Flask:
     app.extensions["quizapp"] = parts
     CSRFProtect(app)
     add_walls(app, parts)
+    add_keeping(app)
     add_error_pages(app)
     add_filters(app)
     add_page_context(app)

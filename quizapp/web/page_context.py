@@ -7,6 +7,7 @@ from typing import Any
 from flask import Flask, g, request
 
 from quizapp.web.edge import edge
+from quizapp.web.kept_on_device import device_owner
 from quizapp.web.navigation import links
 
 CAUTION = (
@@ -26,6 +27,7 @@ def page_context() -> dict[str, Any]:
         "demo": service.is_demo,
         "caution": CAUTION,
         "lamp": lamp if lamp in LAMPS else "",
+        "device_owner": device_owner(),
         "signed_in_name": signed_in.actor.name if signed_in else "",
         "navigation": links() if signed_in and g.get("act") else [],
     }

@@ -43,10 +43,15 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
             item.add_marker(pytest.mark.browser)
 
 
+def chromium_program() -> str:
+    """The browser to run."""
+    return os.environ.get(CHROMIUM_SETTING, shutil.which("chromium")) or needed(CHROMIUM_SETTING, "Chromium")
+
+
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Browser]:
     """One Chromium for all tests; each test opens its own clean context in it."""
-    program = os.environ.get(CHROMIUM_SETTING, shutil.which("chromium")) or needed(CHROMIUM_SETTING, "Chromium")
+    program = chromium_program()
     with sync_playwright() as playwright:
         opened = playwright.chromium.launch(executable_path=program, args=SWITCHES)
         yield opened

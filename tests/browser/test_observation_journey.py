@@ -219,3 +219,20 @@ def test_night_pages_pass_the_same_check(
     for name, address in (("sheet", sheet_address), ("list", f"{live_server}/observe")):
         night.goto(address)
         check_page(night, f"observe-{name}-night")
+
+
+def test_a_whole_list_takes_two_taps_beyond_one_for_each_step(
+    phone: Page, live_server: str, ready: SmallService, sign_in_as: SignIn
+) -> None:
+    """P01 from the open sheet to the page on which both look at it; three taps beyond were allowed."""
+    sign_in_as(phone, "tor")
+    address = f"{live_server}/observe/{opened(ready, procedure_code='P01')}"
+    phone.goto(address)
+    taps = [phone.get_by_role("button", name="Start the clock"), *phone.locator(".step-main").all()]
+    taps.append(phone.get_by_role("button", name="Finish"))
+    for target in taps:
+        target.click()
+    phone.wait_for_url("**/finish")
+    sheet = sheet_of(ready, address)
+    assert len(sheet.procedure.steps) + 3 > len(taps) == len(sheet.procedure.steps) + 2
+    assert sheet.result.unmarked == ()

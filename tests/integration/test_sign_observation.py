@@ -165,12 +165,12 @@ def test_without_role_or_currency_on_the_day_nothing_is_signed(ready: SmallServi
     observation_id = opened(ready)
     performed(ready, observation_id)
     locked(ready, observation_id)
-    with ready.acting("tor") as act, pytest.raises(NotAllowed, match="not current for C8 today"):
+    with ready.acting("tor") as act, pytest.raises(NotAllowed, match="not current in what was observed"):
         prepare_observation(act, observation_id=observation_id, is_current=nobody_is_current)
     with ready.acting("ada") as act:
         ended = update(RoleGrant).where(RoleGrant.person_id == ready.person_id("tor"), RoleGrant.role == "assessor")
         act.session.execute(ended.values(until_day=act.today - timedelta(days=1)))
-    with pytest.raises(NotAllowed, match="not an assessor at this base"):
+    with pytest.raises(NotAllowed, match="not an assessor for this base"):
         signed(ready, observation_id)
 
 

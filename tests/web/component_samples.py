@@ -66,6 +66,7 @@ def values() -> dict[str, object]:
         "demo": True,
         "caution": "Training and assessment only. In doubt: off the device, ventilate by bag.",
         "lamp": "",
+        "device_owner": "",
         "signed_in_name": "Ailsa Merrin",
         "navigation": [link("My currency", True), link("Practice"), link("Procedures"), link("Observe")],
         "url_for": lambda endpoint, filename="": f"static/{filename}" if filename else f"#{endpoint}",

@@ -157,3 +157,42 @@ def test_another_persons_rehearsal_is_not_there(client_as: ClientAs) -> None:
 def test_nobody_rehearses_without_signing_in(client: JudgingClient) -> None:
     assert client.get("/procedures").status_code == 302
     assert client.get("/rehearsal/" + "a" * 32).status_code == 302
+
+
+def test_a_timed_rehearsal_says_how_soon_the_first_critical_action_came(client_as: ClientAs, library: Library) -> None:
+    client = client_as("mira")
+    answer = client.submit("/procedures/P06", {"timed": "yes"}, action="/rehearsal")
+    address = str(answer.location)
+    order = places_of(client, address, library, "abcdefghijkl")
+    first_critical = next(letter for letter in "abcdefghijkl" if library.procedure("P06").step(letter).critical)
+    times = f"{places_of(client, address, library, first_critical)}:4300,99:12,x:1"
+    text = client.get(address).text
+    assert "data-rehearsal-clock" in text
+    sent = client.submit(address, {"order": order, "times": times, "compare": "yes"}, action=address)
+    assert sent.status_code == 303
+    assert "First critical action after 4 seconds." in client.get(address).text
+
+
+def test_a_timed_rehearsal_without_a_script_says_that_it_was_not_timed(client_as: ClientAs, library: Library) -> None:
+    client = client_as("mira")
+    address = str(client.submit("/procedures/P06", {"timed": "yes"}, action="/rehearsal").location)
+    text = compared(client, address, places_of(client, address, library, "abcdefghijkl"))
+    assert "could not be timed" in text
+
+
+def test_an_untimed_rehearsal_says_nothing_of_time(client_as: ClientAs, library: Library) -> None:
+    client = client_as("mira")
+    address = started(client)
+    assert "data-rehearsal-clock" not in client.get(address).text
+    text = compared(client, address, places_of(client, address, library, "abcdefghijkl"))
+    assert "critical action after" not in text
+
+
+def test_a_step_is_put_after_another_without_a_script(client_as: ClientAs) -> None:
+    client = client_as("mira")
+    address = started(client)
+    text = client.get(address).text
+    for place in ("3", "5", "1"):
+        text = pressed(client, text, address, "give", place)
+    values = {**values_of(form_of(text, address)), "place": "yes", "put_step": "1", "put_after": "3"}
+    assert order_given(client.post(address, data=values).text) == "3,1,5"

@@ -4,7 +4,7 @@ import pytest
 from procedure_builder import procedure
 
 from quizapp.assessment.partial_order import is_valid_order
-from quizapp.assessment.rehearsal import score_rehearsal, shuffled_steps
+from quizapp.assessment.rehearsal import first_critical_s, score_rehearsal, shuffled_steps
 from quizapp.errors import BadInput
 
 LIST = procedure("abcdef", "ab bc de")
@@ -65,3 +65,12 @@ def test_an_order_that_is_not_complete_is_refused(given: str, said: str) -> None
     with pytest.raises(BadInput, match=said) as refused:
         score_rehearsal(LIST, given)
     assert refused.value.field == "order"
+
+
+@pytest.mark.parametrize(
+    ("taken", "seconds"),
+    [({"a": 900, "b": 4300}, 4), ({"b": 4300, "d": 2999}, 2), ({}, None), ({"b": -1}, None), ({"b": 3_600_001}, None)],
+)
+def test_the_first_critical_action_is_clocked_and_no_other(taken: dict[str, int], seconds: int | None) -> None:
+    timed = procedure("abcdef", "ab bc de", critical="bd")
+    assert first_critical_s(timed, taken) == seconds

@@ -20,6 +20,7 @@ from quizapp.services.record_observation_events import record_observation_events
 from quizapp.services.report_device_fault import faults_of_sheet
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import ActForm
+from quizapp.web.kept_on_device import device_owner
 from quizapp.web.pages.observe import card_views, double_views, ending_views, other_views, taps
 from quizapp.web.pages.observe.blueprint import blueprint
 from quizapp.web.pages.observe.sheet_page import script_data, sheet_rows, undo_of, watch_of
@@ -116,6 +117,7 @@ def events(observation_id: str) -> Any:
     found = own_sheet(act(), observation_id)
     return jsonify(
         csrf_token=generate_csrf(),
+        owner=device_owner(),
         events=[event_to_json(event) for event in found.events],
         locked=found.locked_at is not None,
     )

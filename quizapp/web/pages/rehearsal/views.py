@@ -12,7 +12,7 @@ from quizapp.services.finish_rehearsal import finish_rehearsal, result_of
 from quizapp.services.start_rehearsal import RehearsalView, own_rehearsal, start_rehearsal
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import ActForm, do_once
-from quizapp.web.pages.rehearsal.placing import letters_of, shown_steps
+from quizapp.web.pages.rehearsal.placing import critical_times, letter_times, letters_of, shown_steps
 from quizapp.web.placing import changed_order, read_order
 from quizapp.web.policy import policy
 
@@ -23,8 +23,10 @@ blueprint = Blueprint("rehearsal", __name__, template_folder="templates")
 @policy(right=Right.REHEARSE)
 def start() -> Any:
     """Shuffle the steps of a procedure and show them."""
-    code = request.form.get("procedure", "")
-    rehearsal_id = do_once(lambda: start_rehearsal(act(), library=edge().library, procedure_code=code))
+    code, is_timed = request.form.get("procedure", ""), "timed" in request.form
+    rehearsal_id = do_once(
+        lambda: start_rehearsal(act(), library=edge().library, procedure_code=code, is_timed=is_timed)
+    )
     return redirect(url_for("rehearsal.show", rehearsal_id=rehearsal_id), code=303)
 
 
@@ -53,7 +55,11 @@ def place(rehearsal_id: str) -> Any:
 
 
 def _finish(rehearsal: RehearsalView, order: list[str]) -> bool:
-    return finish_rehearsal(act(), rehearsal_id=rehearsal.id, given=letters_of(rehearsal, order)).accepted
+    times = letter_times(rehearsal, request.form.get("times", ""))
+    result = finish_rehearsal(
+        act(), rehearsal_id=rehearsal.id, given=letters_of(rehearsal, order), taken_after_ms=times
+    )
+    return result.accepted
 
 
 def _missing(count: int) -> str:
@@ -68,6 +74,7 @@ def _placing(rehearsal: RehearsalView, order: list[str], *, problem: str = "") -
         procedure=rehearsal.procedure,
         steps=shown_steps(rehearsal),
         order=order,
+        times=request.form.get("times", "")[:400],
         problem=problem,
         form=ActForm(),
     )
@@ -80,6 +87,7 @@ def _compared(rehearsal: RehearsalView) -> str:
         rehearsal=rehearsal,
         procedure=rehearsal.procedure,
         result=result,
+        times=critical_times(rehearsal),
         given=[
             (rehearsal.procedure.step(letter), letter in result.order.consistent) for letter in rehearsal.given_order
         ],

@@ -34,7 +34,7 @@
   function tap(key) {
     var at = order.indexOf(key);
     if (at > -1) { order.splice(at, 1); say.textContent = "Taken back: " + words(key); }
-    else { order.push(key); say.textContent = "Number " + order.length + ": " + words(key); }
+    else { order.push(key); note(key); say.textContent = "Number " + order.length + ": " + words(key); }
     draw();
   }
   function move(key, way) {
@@ -45,11 +45,34 @@
     draw();
     read.children[to].querySelector('[data-move="' + way + '"]').focus();
   }
+  function placeAfter() {
+    var key = document.querySelector("[data-put-step]").value, after = document.querySelector("[data-put-after]").value;
+    if (key === after) { say.textContent = "A step cannot stand after itself."; return; }
+    order = order.filter(function (other) { return other !== key; });
+    var there = after ? order.indexOf(after) + 1 || order.length : 0;
+    order.splice(there, 0, key);
+    note(key);
+    say.textContent = words(key) + ": now number " + (there + 1);
+    draw();
+  }
+  /* A timed rehearsal: when each step was taken first, and the seconds gone so far. */
+  var clock = document.querySelector("[data-rehearsal-clock]"), times = document.querySelector("[data-times]");
+  var taken = {};
+  function note(key) {
+    if (!times || key in taken) return;
+    taken[key] = Math.round(performance.now());
+    times.value += (times.value ? "," : "") + key + ":" + taken[key];
+  }
+  if (clock) {
+    clock.hidden = false;
+    setInterval(function () { clock.textContent = "Time gone: " + Math.floor(performance.now() / 1000) + " s"; }, 500);
+  }
   document.addEventListener("click", function (event) {
     var give = event.target.closest("[data-numbering] [data-step]"), tool = event.target.closest("[data-move]");
-    var clear = event.target.closest("[data-clear]");
-    if (!give && !tool && !clear) return;
+    var clear = event.target.closest("[data-clear]"), placed = event.target.closest("[data-place]");
+    if (!give && !tool && !clear && !placed) return;
     event.preventDefault();
+    if (placed) { placeAfter(); return; }
     if (give) tap(give.dataset.step);
     else if (tool) move(tool.closest("[data-step]").dataset.step, tool.dataset.move);
     else { order = []; say.textContent = "All numbers taken back."; draw(); }

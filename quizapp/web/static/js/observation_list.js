@@ -1,18 +1,17 @@
 /* On the list of observations: sends marks that an earlier visit left on this device, and says how many wait. */
 
-import { Sender, sheetsWaiting, waiting } from "./observation_queue.js";
+import { ownSheetsWaiting, Sender, sheetsWaiting, waiting } from "./observation_queue.js";
 
 const line = document.querySelector("[data-queue-state]");
 const base = location.pathname.replace(/\/$/, "");
 
-function say(problem) {
+function say() {
   const left = sheetsWaiting().reduce((sum, sheet) => sum + waiting(sheet).length, 0);
   line.hidden = false;
   if (!left) line.textContent = "Every mark kept on this device is with the service now.";
   else line.textContent = left + (left === 1 ? " mark is" : " marks are") + " kept on this device and not sent yet. Nothing is lost." +
-    (problem === "not yours" ? " Some belong to another assessor, who sends them by signing in here." : "");
+    (ownSheetsWaiting().length < sheetsWaiting().length ? " Some belong to another assessor, who sends them by signing in here." : "");
 }
 
-const sheets = sheetsWaiting();
-if (sheets.length) say("");
-sheets.forEach((sheet) => new Sender(sheet, base + "/" + sheet + "/events", (news) => say(news.problem)).send());
+if (sheetsWaiting().length) say();
+ownSheetsWaiting().forEach((sheet) => new Sender(sheet, base + "/" + sheet + "/events", say).send());

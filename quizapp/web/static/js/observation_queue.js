@@ -5,6 +5,7 @@ const PREFIX = "observation/";
 const BATCH = 100;
 const FIRST_WAIT_MS = 2000;
 const LONGEST_WAIT_MS = 30000;
+const KEPT_MS = 36 * 3600 * 1000;
 
 function place(sheet, name) { return PREFIX + sheet + "/" + name; }
 function keysOf(sheet, part) {
@@ -35,7 +36,13 @@ export function nextSequence(sheet) {
   return next;
 }
 
+/* Whose this page is; a mark belongs to whoever was signed in when it was made, and nobody else sends it. */
+export const pageOwner = document.documentElement.dataset.owner || "";
+export function ownerOf(sheet) { return localStorage.getItem(place(sheet, "owner")) || pageOwner; }
+function isOwn(sheet) { return ownerOf(sheet) === pageOwner; }
+
 export function keep(sheet, event) {
+  if (!localStorage.getItem(place(sheet, "owner"))) localStorage.setItem(place(sheet, "owner"), pageOwner);
   localStorage.setItem(place(sheet, "mark/" + event.event_id), JSON.stringify(event));
 }
 
@@ -58,10 +65,30 @@ export function sheetsWaiting() {
   const found = Object.keys(localStorage).filter((key) => key.startsWith(PREFIX) && key.includes("/mark/"));
   return [...new Set(found.map((key) => key.split("/")[1]))];
 }
+export function ownSheetsWaiting() { return sheetsWaiting().filter(isOwn); }
+export function waitingOfOwner(owner) {
+  return sheetsWaiting().filter((sheet) => ownerOf(sheet) === owner).reduce((sum, sheet) => sum + waiting(sheet).length, 0);
+}
+
+/* Marks the service has, for a page that was kept on this device before they were made. */
+export function sentBefore(sheet, givenIds) {
+  const found = keysOf(sheet, "sent/").map((key) => [key, JSON.parse(localStorage.getItem(key) || "null")]);
+  const isStale = ([key, kept]) => !kept || givenIds.has(key.split("/").at(-1)) || Date.now() - kept.at > KEPT_MS;
+  found.filter(isStale).forEach(([key]) => localStorage.removeItem(key));
+  return found.filter((one) => !isStale(one)).map(([, kept]) => kept.event);
+}
+export function forgetSent(owner) {
+  const keys = Object.keys(localStorage).filter((key) => key.startsWith(PREFIX) && key.includes("/sent/"));
+  keys.filter((key) => ownerOf(key.split("/")[1]) === owner).forEach((key) => localStorage.removeItem(key));
+}
 
 function settle(sheet, event, outcome) {
   if (outcome.taken === "refused") localStorage.setItem(place(sheet, "refused/" + event.event_id), outcome.message);
   localStorage.removeItem(place(sheet, "mark/" + event.event_id));
+  if (outcome.taken !== "saved" && outcome.taken !== "known") return;
+  try {
+    localStorage.setItem(place(sheet, "sent/" + event.event_id), JSON.stringify({ at: Date.now(), event }));
+  } catch { /* A full device: the service has the mark, only an older copy of the page would not show it. */ }
 }
 
 export class Refusal extends Error {}
@@ -76,7 +103,12 @@ async function asJson(answer) {
 
 const ASK = { headers: { Accept: "application/json" }, credentials: "same-origin", cache: "no-store" };
 
-async function freshKey(url) { return (await asJson(await fetch(url, ASK))).csrf_token; }
+/* The key against foreign posts belongs to a sign-in; asking for it each time also says who is signed in now. */
+async function freshKey(url, owner) {
+  const answer = await asJson(await fetch(url, ASK));
+  if (answer.owner !== owner) throw new Refusal("not yours");
+  return answer.csrf_token;
+}
 
 function post(url, events, key) {
   const headers = { ...ASK.headers, "Content-Type": "application/json", "X-CSRFToken": key };
@@ -87,7 +119,7 @@ function post(url, events, key) {
    with {waiting, sent, late, problem}; problem is "", "offline", "signed out" or "not yours". */
 export class Sender {
   constructor(sheet, url, tell) {
-    Object.assign(this, { sheet, url, tell, wait: FIRST_WAIT_MS, timer: 0, running: null, key: "" });
+    Object.assign(this, { sheet, url, tell, wait: FIRST_WAIT_MS, timer: 0, running: null });
     addEventListener("online", () => this.send());
     addEventListener("focus", () => this.send());
   }
@@ -98,14 +130,9 @@ export class Sender {
     return this.running;
   }
 
-  /* The key against foreign posts belongs to a sign-in; after a new one the first answer is 400 and a fresh key helps. */
   async sendBatch(events) {
-    let answer = this.key ? await post(this.url, events, this.key) : null;
-    if (!answer || answer.status === 400) {
-      this.key = await freshKey(this.url);
-      answer = await post(this.url, events, this.key);
-    }
-    return asJson(answer);
+    if (!isOwn(this.sheet)) throw new Refusal("not yours");
+    return asJson(await post(this.url, events, await freshKey(this.url, ownerOf(this.sheet))));
   }
 
   async sendAll() {

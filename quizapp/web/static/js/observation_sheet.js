@@ -2,12 +2,13 @@
    also works without this script, and does again when this device can keep nothing. */
 
 import { fold, limitSeconds } from "./observation_fold.js";
-import { deviceOf, fromOtherTab, keep, newId, nextSequence, refused, Sender, waiting } from "./observation_queue.js";
+import { deviceOf, fromOtherTab, keep, newId, nextSequence, refused, Sender, sentBefore, waiting } from "./observation_queue.js";
 
 const room = document.querySelector("[data-observation]");
 const sheet = room.dataset.observation;
 const given = JSON.parse(room.dataset.taps);
 const events = new Map(given.events.map((event) => [event.event_id, event]));
+sentBefore(sheet, new Set(events.keys())).forEach((event) => events.set(event.event_id, event));
 const shapes = document.getElementById("mark-shapes").content;
 const one = (selector, within = document) => within.querySelector(selector);
 const stateLine = one(".under-thumb .state");
