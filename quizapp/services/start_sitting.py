@@ -116,14 +116,15 @@ def practice_profile(act: Act, library: Library) -> DeviceProfile:
 
 
 def _assigned(act: Act, assessment_id: str) -> Assessment:
-    found = act.session.scalar(
-        select(Assessment)
-        .join(Assignment, Assignment.assessment_id == Assessment.id)
-        .where(Assessment.id == assessment_id, Assignment.person_id == act.actor.person_id)
+    """Return the assessment; its being given to the actor is locked, so that two beginnings wait for each other."""
+    given = act.session.scalar(
+        select(Assignment)
+        .where(Assignment.assessment_id == assessment_id, Assignment.person_id == act.actor.person_id)
+        .with_for_update()
     )
-    if found is None:
+    if given is None:
         raise NotFound("There is no such assessment for you.")
-    return found
+    return act.session.get_one(Assessment, given.assessment_id)
 
 
 def _new_sitting(act: Act, profile: DeviceProfile, purpose: SittingPurpose, assessment: Assessment | None) -> Sitting:

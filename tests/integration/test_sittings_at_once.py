@@ -57,6 +57,12 @@ def test_six_windows_that_answer_at_once_leave_one_answer_and_five_refusals(
     assert all("changed in another window" in one for one in refusals)
 
 
+def test_begun_six_times_at_once_it_is_one_sitting(small: SmallService, library: Library) -> None:
+    assessment_id = composed(small, library)
+    found = at_once(*[lambda: begun(small, library, assessment_id)] * WINDOWS)
+    assert len(set(found)) == 1
+
+
 def test_handed_in_six_times_at_once_it_is_evidence_once(small: SmallService, library: Library) -> None:
     sitting_id = begun(small, library, composed(small, library))
     at_once(*[lambda: handed_in(small, sitting_id)] * WINDOWS)

@@ -13,6 +13,7 @@ from quizapp.services.assign_assessment import assign_assessment
 from quizapp.store.assessments import Assessment, Assignment
 from tests.counted_statements import counted_statements
 from tests.knowledge_forms import begun, composed, handed_in
+from tests.observing import put_in_service
 from tests.odd_addresses import ODD_IDS
 from tests.small_service import SmallService
 from tests.web_app import JudgingClient, form_of, values_of
@@ -52,6 +53,11 @@ def test_composed_and_shown_with_its_exact_chances(client_as: ClientAs) -> None:
     assert "3.8 in 100" in page
     assert CAUTION in page
     assert "1 assessment is composed." in client.get("/assessments").text
+
+
+def test_the_device_in_service_here_is_chosen_beforehand(client_as: ClientAs, small_sqlite: SmallService) -> None:
+    put_in_service(small_sqlite)
+    assert values_of(form_of(client_as("ines").get("/assessments/new").text, "/new"))["profile"] == "TV-A-1"
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from quizapp.services.assessments_composed import assessment_in_full, assessment
 from quizapp.services.assign_assessment import assign_assessment
 from quizapp.services.close_assessment import close_assessment, people_in_the_middle
 from quizapp.services.compose_assessment import Composition, compose_assessment
+from quizapp.services.start_sitting import practice_profile
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import ActForm, do_once
 from quizapp.web.pages.assessments.forms import AssignForm, ComposeForm, parts_from, sent_counts
@@ -113,7 +114,8 @@ def _assign(assessment_id: str, form: AssignForm) -> int:
 
 
 def _compose_form() -> ComposeForm:
-    form = ComposeForm()
+    usual = practice_profile(act(), edge().library)
+    form = ComposeForm(profile=f"{usual.code}-{usual.revision}")
     form.profile.choices = [
         (f"{profile.code}-{profile.revision}", f"{profile.code} revision {profile.revision}")
         for profile in reversed(edge().library.profiles)
