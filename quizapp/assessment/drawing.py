@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
@@ -14,6 +14,7 @@ from quizapp.assessment.formula_arithmetic import CONTEXT, round_half_up
 from quizapp.assessment.number_stream import NumberStream
 
 MOST_VALUES = 100_000
+NONE = Decimal(0)
 
 
 class DrawFault(ValueError):
@@ -71,7 +72,7 @@ class Numbers:
     case: CaseDesign | None
 
 
-def draw_numbers(family: Family, stream: NumberStream, known: dict[str, Held]) -> Numbers:
+def draw_numbers(family: Family, stream: NumberStream, known: Mapping[str, Held]) -> Numbers:
     """Draw case and numbers in the order written; `known` holds the values of the profile. Raises DrawFault."""
     values = dict(known)
     case = family.cases[stream.below(len(family.cases))] if family.cases else None
@@ -122,19 +123,23 @@ def truth(where: str, formula: Formula, values: dict[str, Held]) -> bool:
 
 def resolved_tolerance(design: BlankDesign, target: Decimal) -> Decimal:
     """Return the half width of the accepted band: the absolute tolerance or the share of the target, the larger."""
-    share = CONTEXT.multiply(abs(target), (design.tolerance_percent or Decimal(0)).scaleb(-2))
-    return max(design.tolerance or Decimal(0), share)
+    absolute = design.tolerance or NONE
+    if design.tolerance_percent is None:
+        return absolute
+    return max(absolute, CONTEXT.multiply(abs(target), design.tolerance_percent.scaleb(-2)))
 
 
 def _draw(design: RangeDraw | ListDraw, stream: NumberStream, values: dict[str, Held]) -> Decimal:
     if isinstance(design, ListDraw):
         chosen = design.values[stream.below(len(design.values))]
         return number(f"draw {design.name}", chosen, values)
-    low = number(f"draw {design.name} from", design.low, values)
-    high = number(f"draw {design.name} to", design.high, values)
-    count = int((high - low) // design.step) + 1 if high >= low else 0
+    if design.is_fixed:
+        low, count = design.fixed_count
+    else:
+        low = number(f"draw {design.name} from", design.low, values)
+        count = design.count(low, number(f"draw {design.name} to", design.high, values))
     if not 1 <= count <= MOST_VALUES:
-        raise DrawFault(f"draw {design.name}: from {low} to {high} in steps of {design.step} gives {count} values")
+        raise DrawFault(f"draw {design.name}: from {low} in steps of {design.step} there are {count} values")
     return CONTEXT.add(low, CONTEXT.multiply(design.step, Decimal(stream.below(count))))
 
 
@@ -162,8 +167,7 @@ def _blank(family: Family, design: BlankDesign, values: dict[str, Held]) -> Blan
 
 
 def _applies(idea: WrongIdea, design: BlankDesign, values: dict[str, Held]) -> bool:
-    borrowed = [name for name in idea.formula.names if name.startswith("other_profile.")]
-    return idea.blank == design.name and all(name in values for name in borrowed)
+    return idea.blank == design.name and all(name in values for name in idea.borrows)
 
 
 def _idea(design: BlankDesign, idea: WrongIdea, values: dict[str, Held]) -> IdeaValue:

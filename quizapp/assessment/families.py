@@ -10,9 +10,12 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from enum import StrEnum
+from functools import cached_property
 
 from quizapp.assessment.formula import Formula
-from quizapp.assessment.placeholders import Text
+from quizapp.assessment.placeholders import Text, decimals_of
+
+MOST_DECIMALS = 6
 
 
 class FamilyKind(StrEnum):
@@ -57,6 +60,30 @@ class RangeDraw:
     step: Decimal
     unit: str = ""
     unusual: str = ""
+
+    @cached_property
+    def is_fixed(self) -> bool:
+        """Whether both ends are the same in every draw and on every device."""
+        return not self.low.names and not self.high.names
+
+    @cached_property
+    def fixed_count(self) -> tuple[Decimal, int]:
+        """The low end and how many values there are; only where both ends are fixed. Raises FormulaFault."""
+        low = self.low.number({})
+        return low, self.count(low, self.high.number({}))
+
+    @cached_property
+    def fixed_decimals(self) -> int:
+        """With how many decimals the values are printed; only where both ends are fixed."""
+        return self.decimals(self.fixed_count[0])
+
+    def count(self, low: Decimal, high: Decimal) -> int:
+        """Return how many values lie from low to high, none if high is below low."""
+        return int((high - low) // self.step) + 1 if high >= low else 0
+
+    def decimals(self, low: Decimal) -> int:
+        """Return with how many decimals the values are printed, as many as low end and step need."""
+        return min(MOST_DECIMALS, max(decimals_of(low), decimals_of(self.step)))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -120,6 +147,11 @@ class WrongIdea:
     blank: str
     formula: Formula
     says: Text
+
+    @cached_property
+    def borrows(self) -> tuple[str, ...]:
+        """The names its formula takes from another device's profile."""
+        return tuple(name for name in self.formula.names if name.startswith("other_profile."))
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -195,8 +227,8 @@ class Family:
         """Whether answers may count as evidence (the content must be accepted as well)."""
         return self.purpose is not Purpose.FLUENCY
 
-    @property
+    @cached_property
     def other_profile_fields(self) -> frozenset[str]:
         """The fields of another device's profile that a wrong idea of this family borrows."""
-        names = frozenset(name for idea in self.wrong_ideas for name in idea.formula.names)
-        return frozenset(name.removeprefix("other_profile.") for name in names if name.startswith("other_profile."))
+        names = (name for idea in self.wrong_ideas for name in idea.borrows)
+        return frozenset(name.removeprefix("other_profile.") for name in names)

@@ -12,6 +12,7 @@ from collections.abc import Callable, Collection, Mapping
 from dataclasses import dataclass, field
 from decimal import Decimal
 from enum import StrEnum
+from typing import cast
 
 from quizapp.assessment import formula_arithmetic as arithmetic
 from quizapp.assessment.formula_arithmetic import FormulaFault
@@ -87,7 +88,16 @@ def parse_formula(text: str, truths: Collection[str] = ()) -> Formula:
         raise FormulaFault("cannot be read as a formula", getattr(error, "offset", 0) or 0) from None
     parser = _Parser(plain, frozenset(truths))
     run, kind = parser.part(tree.body, 0)
-    return Formula(plain, kind, frozenset(parser.names), run)
+    return Formula(plain, kind, frozenset(parser.names), run if parser.names else _once(run))
+
+
+def _once(run: Callable[[Names], Value]) -> Callable[[Names], Value]:
+    """Work a formula without names out beforehand, unless it needs a device or cannot be worked out at all."""
+    try:
+        value = run({})
+    except FormulaFault:
+        return run
+    return lambda _: value
 
 
 Part = tuple[Callable[[Names], Value], Kind]
@@ -118,8 +128,9 @@ class _Parser:
             raise FormulaFault("holds something a formula may not hold", node.col_offset + 1)
         return kind(node, depth + 1)
 
-    def number(self, node: ast.expr, depth: int) -> Callable[[Names], Value]:
-        return self._expect(node, depth, Kind.NUMBER, "is a condition where a number is needed")
+    def number(self, node: ast.expr, depth: int) -> Callable[[Names], Decimal]:
+        run = self._expect(node, depth, Kind.NUMBER, "is a condition where a number is needed")
+        return cast("Callable[[Names], Decimal]", run)
 
     def truth(self, node: ast.expr, depth: int) -> Callable[[Names], Value]:
         return self._expect(node, depth, Kind.TRUTH, "is a number where a condition is needed")
@@ -139,16 +150,20 @@ class _Parser:
         return (lambda _: number), Kind.NUMBER
 
     def _name(self, node: ast.expr, depth: int) -> Part:
-        name = self._full_name(node)
+        name, column = self._full_name(node), node.col_offset + 1
         self.names.add(name)
 
         def look_up(names: Names) -> Value:
             value = names.get(name)
-            if value is None or isinstance(value, DeviceProfile):
-                raise FormulaFault(f"{name} has no value here", node.col_offset + 1)
-            return value
+            if isinstance(value, Decimal | bool):
+                return value
+            raise FormulaFault(f"{name} has no value here", column)
 
-        return look_up, Kind.TRUTH if name in self.truths else Kind.NUMBER
+        def look_up_number(names: Names) -> Value:
+            value = names.get(name)
+            return value if isinstance(value, Decimal) else _decimal(look_up(names))
+
+        return (look_up, Kind.TRUTH) if name in self.truths else (look_up_number, Kind.NUMBER)
 
     def _full_name(self, node: ast.expr) -> str:
         if isinstance(node, ast.Name):
@@ -166,7 +181,7 @@ class _Parser:
             return (lambda names: not truth(names)), Kind.TRUTH
         number = self.number(node.operand, depth)
         if isinstance(node.op, ast.USub):
-            return (lambda names: arithmetic.negative(_decimal(number(names)))), Kind.NUMBER
+            return (lambda names: arithmetic.negative(number(names))), Kind.NUMBER
         if isinstance(node.op, ast.UAdd):
             return number, Kind.NUMBER
         raise FormulaFault("holds an operator a formula may not hold", node.col_offset + 1)
@@ -177,7 +192,7 @@ class _Parser:
         if operate is None:
             raise FormulaFault("holds an operator a formula may not hold; there are + - * / **", node.col_offset + 1)
         left, right = self.number(node.left, depth), self.number(node.right, depth)
-        return (lambda names: operate(_decimal(left(names)), _decimal(right(names)))), Kind.NUMBER
+        return (lambda names: operate(left(names), right(names))), Kind.NUMBER
 
     def _compare(self, node: ast.expr, depth: int) -> Part:
         assert isinstance(node, ast.Compare)
@@ -188,7 +203,7 @@ class _Parser:
             raise FormulaFault("holds a comparison a formula may not hold", node.col_offset + 1)
 
         def holds(names: Names) -> bool:
-            return all(test(_decimal(left(names)), _decimal(right(names))) for test, left, right in steps)
+            return all(test(left(names), right(names)) for test, left, right in steps)
 
         return holds, Kind.TRUTH
 
@@ -219,7 +234,7 @@ class _Parser:
         column = node.col_offset + 1
 
         def run(names: Names) -> Value:
-            numbers = [_decimal(part(names)) for part in arguments]
+            numbers = [part(names) for part in arguments]
             return call(
                 name, function, numbers, _device(names, name, column) if function.needs_profile else None, column
             )

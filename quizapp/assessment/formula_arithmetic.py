@@ -11,6 +11,7 @@ CONTEXT = Context(
 )
 LARGEST_EXPONENT = 15
 LARGEST_POWER = 12
+PLACES = tuple(Decimal(1).scaleb(-decimals) for decimals in range(13))
 
 
 class FormulaFault(ValueError):
@@ -68,7 +69,7 @@ def negative(value: Decimal) -> Decimal:
 
 def round_half_up(value: Decimal, decimals: int) -> Decimal:
     """Return the value rounded to 0 to 12 decimals; a half goes away from zero, as people round."""
-    return bounded(value.quantize(Decimal(1).scaleb(-decimals), rounding=ROUND_HALF_UP, context=CONTEXT))
+    return bounded(value.quantize(PLACES[decimals], ROUND_HALF_UP, CONTEXT))
 
 
 OPERATORS: dict[type, Callable[[Decimal, Decimal], Decimal]] = {

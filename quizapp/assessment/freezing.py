@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
+from functools import lru_cache
 
 from quizapp.assessment.drawing import BlankValue, DrawFault, IdeaValue, Numbers, number, truth
-from quizapp.assessment.families import Family, FigureDesign, ListDraw, OptionDesign, RangeDraw
+from quizapp.assessment.families import MOST_DECIMALS, Family, FigureDesign, ListDraw, OptionDesign, RangeDraw
 from quizapp.assessment.number_stream import NumberStream
 from quizapp.assessment.orders import is_valid_order
-from quizapp.assessment.placeholders import Text, decimals_of, print_exact, print_number
+from quizapp.assessment.placeholders import NOTHING_MORE, Text, print_exact, print_number
 from quizapp.assessment.questions import Blank, Drawn, FigureSpec, Idea, Option, Step
 from quizapp.ventilation.units import UNITS
 
 Printed = Mapping[str, str]
-
-MOST_DECIMALS = 6
 
 
 def drawn_numbers(family: Family, numbers: Numbers) -> tuple[Drawn, ...]:
@@ -23,9 +22,11 @@ def drawn_numbers(family: Family, numbers: Numbers) -> tuple[Drawn, ...]:
     return tuple(_drawn(design, numbers) for design in family.draws)
 
 
-def printed_names(family: Family, numbers: Numbers, profile: Printed) -> dict[str, str]:
+def printed_names(family: Family, numbers: Numbers, profile: Printed, drawn_ones: Sequence[Drawn]) -> dict[str, str]:
     """Return what texts may print: drawn and derived values, the words of the case and of the profile."""
-    printed = dict(profile) | {drawn.name: drawn.printed for drawn in drawn_numbers(family, numbers)}
+    printed = dict(profile)
+    for drawn in drawn_ones:
+        printed[drawn.name] = drawn.printed
     for step in family.derived:
         value = numbers.values[step.name]
         if not isinstance(value, Decimal):
@@ -41,15 +42,15 @@ def printed_names(family: Family, numbers: Numbers, profile: Printed) -> dict[st
     return printed
 
 
-def with_keys(printed: Printed, blanks: tuple[BlankValue, ...]) -> dict[str, str]:
-    """Add the keys under the names of their blanks, {key} and {second}; only feedback may print them."""
-    return dict(printed) | {blank.design.name: print_number(blank.key, blank.design.decimals) for blank in blanks}
+def printed_keys(blanks: tuple[BlankValue, ...]) -> dict[str, str]:
+    """Return the keys under the names of their blanks, {key} and {second}; only feedback may print them."""
+    return {blank.design.name: print_number(blank.key, blank.design.decimals) for blank in blanks}
 
 
-def fill(where: str, text: Text, printed: Printed) -> str:
+def fill(where: str, text: Text, printed: Printed, more: Printed = NOTHING_MORE) -> str:
     """Fill a text; raises DrawFault naming the field and the name that cannot be printed."""
     try:
-        return text.fill(printed)
+        return text.fill(printed, more)
     except KeyError as error:
         raise DrawFault(f"{where}: {{{error.args[0]}}} has no printed value here") from None
 
@@ -59,18 +60,18 @@ def stem(family: Family, stream: NumberStream, printed: Printed) -> str:
     setting = ""
     if family.settings:
         setting = fill("settings", family.settings[stream.below(len(family.settings))], printed)
-    body = fill("body", family.stem, {**printed, "setting": setting}).strip()
+    body = fill("body", family.stem, printed, {"setting": setting}).strip()
     return body if not setting or "setting" in family.stem.names else f"{setting}\n\n{body}"
 
 
-def blank(value: BlankValue, printed: Printed) -> Blank:
+def blank(value: BlankValue, printed: Printed, keys: Printed) -> Blank:
     """Return one blank with its key, tolerance and wrong ideas."""
     design = value.design
     return Blank(
         name=design.name,
         label=design.label,
         key=value.key,
-        key_printed=print_number(value.key, design.decimals),
+        key_printed=keys[design.name],
         tolerance=value.tolerance,
         units=design.units,
         unit_labels=_unit_labels(design.units, design.unit_label),
@@ -78,7 +79,7 @@ def blank(value: BlankValue, printed: Printed) -> Blank:
         low=value.low,
         high=value.high,
         danger=design.danger,
-        ideas=tuple(_idea(idea, design.decimals, printed) for idea in value.ideas),
+        ideas=tuple(_idea(idea, design.decimals, printed, keys) for idea in value.ideas),
     )
 
 
@@ -126,21 +127,24 @@ def _drawn(design: RangeDraw | ListDraw, numbers: Numbers) -> Drawn:
         at = next(at for at, item in enumerate(design.values) if item.number(numbers.values) == value)
         printed = design.words[at] if design.words else print_exact(value)
     else:
-        low = design.low.number(numbers.values)
-        printed = print_number(value, min(MOST_DECIMALS, max(decimals_of(low), decimals_of(design.step))))
+        fixed = design.is_fixed
+        printed = print_number(
+            value, design.fixed_decimals if fixed else design.decimals(design.low.number(numbers.values))
+        )
     return Drawn(name=design.name, value=value, printed=printed, unit=design.unit)
 
 
+@lru_cache(maxsize=256)
 def _unit_labels(units: tuple[str, ...], own_label: str) -> tuple[str, ...]:
     labels = tuple(UNITS[code].label for code in units)
     return (own_label, *labels[1:]) if own_label else labels
 
 
-def _idea(value: IdeaValue, decimals: int, printed: Printed) -> Idea:
+def _idea(value: IdeaValue, decimals: int, printed: Printed, keys: Printed) -> Idea:
     while value.value and not round(value.value, decimals) and decimals < MOST_DECIMALS:
         decimals += 1
     shown = print_number(value.value, decimals)
-    says = fill(f"wrong_idea {value.idea.name} says", value.idea.says, {**printed, "this": shown})
+    says = fill(f"wrong_idea {value.idea.name} says", value.idea.says, printed, {**keys, "this": shown})
     return Idea(name=value.idea.name, value=value.value, tolerance=value.tolerance, printed=shown, says=says)
 
 

@@ -5,9 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
+from functools import cached_property, lru_cache
+from types import MappingProxyType
 
-from quizapp.assessment.formula_arithmetic import round_half_up
+from quizapp.assessment.formula_arithmetic import CONTEXT, PLACES, round_half_up
+
+NOTHING_MORE: Mapping[str, str] = MappingProxyType({})
 
 _PLACEHOLDER = re.compile(r"(?<!\{)\{([a-z][a-z0-9_]*(?:\.[a-z][a-z0-9_]*)?)\}(?!\})")
 
@@ -18,19 +22,31 @@ class Text:
 
     template: str
 
-    @property
+    @cached_property
+    def _pieces(self) -> tuple[str, ...]:
+        """The text cut at its names: plain, name, plain, name, ..., plain."""
+        return tuple(_PLACEHOLDER.split(self.template))
+
+    @cached_property
     def names(self) -> frozenset[str]:
         """The names in braces."""
-        return frozenset(_PLACEHOLDER.findall(self.template))
+        return frozenset(self._pieces[1::2])
 
-    def fill(self, printed: Mapping[str, str]) -> str:
-        """Return the text with each name replaced; raises KeyError for a name that has no printed form."""
-        return _PLACEHOLDER.sub(lambda match: printed[match[1]], self.template)
+    def fill(self, printed: Mapping[str, str], more: Mapping[str, str] = NOTHING_MORE) -> str:
+        """Return the text with each name replaced, by `more` first; raises KeyError for one without a printed form."""
+        if not self.names:
+            return self.template
+        pieces = list(self._pieces)
+        for at in range(1, len(pieces), 2):
+            name = pieces[at]
+            pieces[at] = more[name] if name in more else printed[name]
+        return "".join(pieces)
 
 
 def print_number(value: Decimal, decimals: int) -> str:
     """Write a number with so many decimals (0 to 6) the way it stands in a question, with a true minus sign."""
-    return f"{round_half_up(value, decimals):f}".replace("-", "\u2212")
+    text = f"{value.quantize(PLACES[decimals], ROUND_HALF_UP, CONTEXT):f}"
+    return text if text[0] != "-" else f"{round_half_up(value, decimals):f}".replace("-", "\u2212")
 
 
 def print_exact(value: Decimal) -> str:
@@ -39,6 +55,7 @@ def print_exact(value: Decimal) -> str:
     return text.replace("-", "\u2212")
 
 
+@lru_cache(maxsize=1024)
 def decimals_of(value: Decimal) -> int:
     """Return how many decimals a number needs."""
     exponent = value.normalize().as_tuple().exponent

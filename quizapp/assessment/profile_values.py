@@ -11,7 +11,7 @@ from types import MappingProxyType
 from typing import Any, get_type_hints
 
 from quizapp.assessment.families import Family
-from quizapp.assessment.formula import FormulaFault, Value
+from quizapp.assessment.formula import FormulaFault, Held, Value
 from quizapp.assessment.placeholders import print_exact
 from quizapp.ventilation.device_profile import DeviceProfile
 
@@ -53,6 +53,13 @@ def profile_values(profile: DeviceProfile, prefix: str = "profile") -> Mapping[s
         elif isinstance(value, int | float):
             values[name] = Decimal(repr(value)).normalize()
     return MappingProxyType(values)
+
+
+@lru_cache(maxsize=KEPT)
+def known_values(profile: DeviceProfile, other: DeviceProfile | None) -> Mapping[str, Held]:
+    """Return all that formulas know before anything is drawn: the device, its values, and those of another device."""
+    borrowed = profile_values(other, "other_profile") if other else {}
+    return MappingProxyType({"profile": profile, **profile_values(profile), **borrowed})
 
 
 @lru_cache(maxsize=KEPT)

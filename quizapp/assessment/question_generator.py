@@ -5,7 +5,7 @@ Numbers are redrawn while they break the family's condition, leave the stated ra
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 from quizapp.assessment import freezing
@@ -22,7 +22,7 @@ from quizapp.assessment.drawing import (
 from quizapp.assessment.families import Family
 from quizapp.assessment.formula import Held
 from quizapp.assessment.number_stream import ALGORITHM, NumberStream
-from quizapp.assessment.profile_values import profile_values, profile_words, suits
+from quizapp.assessment.profile_values import known_values, profile_words, suits
 from quizapp.assessment.questions import FORMAT, Question
 from quizapp.ventilation.device_profile import DeviceProfile
 
@@ -98,15 +98,16 @@ def draw_report(
     return DrawReport(draws, met, kept, unnamed, out_of_range)
 
 
-def _known(family: Family, profile: DeviceProfile, other: DeviceProfile | None) -> dict[str, Held]:
+def _known(family: Family, profile: DeviceProfile, other: DeviceProfile | None) -> Mapping[str, Held]:
     if not suits(family, profile):
         condition = family.requires.text if family.requires else ""
         raise DrawFault(f"{family.code} cannot be asked about {profile.label}: it requires {condition}")
-    borrowed = profile_values(other, "other_profile") if other else {}
-    return {"profile": profile, **profile_values(profile), **borrowed}
+    return known_values(profile, other)
 
 
-def _accepted(family: Family, stream: NumberStream, known: dict[str, Held]) -> tuple[Numbers, tuple[BlankValue, ...]]:
+def _accepted(
+    family: Family, stream: NumberStream, known: Mapping[str, Held]
+) -> tuple[Numbers, tuple[BlankValue, ...]]:
     reason: Refusal | None = None
     for _ in range(MOST_ATTEMPTS):
         numbers = draw_numbers(family, stream, known)
@@ -128,8 +129,9 @@ def _freeze(
     numbers: Numbers,
     blanks: tuple[BlankValue, ...],
 ) -> Question:
-    printed = freezing.printed_names(family, numbers, profile_words(profile))
-    with_keys = freezing.with_keys(printed, blanks)
+    drawn = freezing.drawn_numbers(family, numbers)
+    printed = freezing.printed_names(family, numbers, profile_words(profile), drawn)
+    keys = freezing.printed_keys(blanks)
     return Question(
         format=FORMAT,
         algorithm=ALGORITHM,
@@ -146,11 +148,11 @@ def _freeze(
         profile_revision=profile.revision,
         case=numbers.case.name if numbers.case else "",
         stem=freezing.stem(family, stream, printed),
-        drawn=freezing.drawn_numbers(family, numbers),
+        drawn=drawn,
         figures=freezing.figures(family, numbers, printed),
-        blanks=tuple(freezing.blank(blank, with_keys) for blank in blanks),
+        blanks=tuple(freezing.blank(blank, printed, keys) for blank in blanks),
         options=freezing.options(family, numbers, stream, printed),
         steps=freezing.steps(family, stream, printed),
-        worked=freezing.fill("feedback worked", family.worked, with_keys),
-        keep=freezing.fill("feedback keep", family.keep, with_keys),
+        worked=freezing.fill("feedback worked", family.worked, printed, keys),
+        keep=freezing.fill("feedback keep", family.keep, printed, keys),
     )

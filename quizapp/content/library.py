@@ -75,7 +75,7 @@ class Library:
     def draw(self, code: str, profile: DeviceProfile, seed: int, unlike: tuple[Question, ...] = ()) -> Question:
         """Draw a question of a family for a device; `unlike` as in `draw_question`. Raises NotFound or DrawFault."""
         family = self.family(code)
-        other = other_profile_for(family, profile, self.profiles)
+        other = other_profile_for(family, profile, self.profiles) if family.other_profile_fields else None
         return draw_question(family, profile, seed, other_profile=other, unlike=unlike)
 
 

@@ -102,6 +102,10 @@ class DeviceProfile:
         if faults:
             raise ProfileError(faults)
 
+    def __hash__(self) -> int:
+        """Return the hash of what names it; two profiles that are equal have the same name."""
+        return hash((self.code, self.revision))
+
     @property
     def slug(self) -> str:
         """The name of the profile file without its ending, such as tv-a-1."""

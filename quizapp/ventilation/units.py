@@ -6,7 +6,7 @@ Factors: SI brochure and NIST SP 811; the conventional mmHg (133.322387415 Pa) a
 from __future__ import annotations
 
 from dataclasses import dataclass
-from decimal import Decimal, localcontext
+from decimal import Context, Decimal, localcontext
 from enum import StrEnum
 from fractions import Fraction
 
@@ -95,6 +95,8 @@ _ROWS: tuple[tuple[str, str, Dimension, Fraction], ...] = (
     ("{cylinder}", "cylinders", Dimension.COUNT, Fraction(1)),
 )
 
+_DIGITS = Context(prec=28)
+
 UNITS: dict[str, Unit] = {
     code: Unit(code=code, label=label, dimension=dimension, factor=factor) for code, label, dimension, factor in _ROWS
 } | {
@@ -137,10 +139,9 @@ def convert(value: Decimal | int, from_code: str, to_code: str) -> Decimal:
             f"{target.label or to_code} measures {target.dimension.value}"
         )
     if source is target:
-        with localcontext(prec=28):
-            return +Decimal(value)
+        return _DIGITS.plus(Decimal(value))
     exact = (Fraction(value) * source.factor + source.offset - target.offset) / target.factor
-    with localcontext(prec=28):
+    with localcontext(_DIGITS):
         return Decimal(exact.numerator) / Decimal(exact.denominator)
 
 
