@@ -84,7 +84,7 @@ def _step(letter: str, text: str, alike: Agreement | None) -> StepRow:
 
 
 def _percent(share: float) -> str:
-    return f"{100 * share:.0f} %"
+    return f"{100 * share:.0f}\N{NO-BREAK SPACE}%"
 
 
 def _kappa(alike: Agreement) -> str:
