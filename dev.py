@@ -27,6 +27,7 @@ REQUIREMENTS = CHECKOUT / "requirements"
 USAGE = """\
 python3 dev.py demo [--port N] [--data DIR] [--reset] [--json]   an invented service in your browser
 python3 dev.py test [pytest arguments]                           every check there is
+python3 dev.py bench items                                       how fast questions are made, as a ratio
 
 Both make .venv on first use and install the locked dependencies into it."""
 
@@ -228,7 +229,7 @@ def postgres(programs: Path) -> Iterator[str]:
         say(f"PostgreSQL did not stop; see {folder / 'log'}.")
 
 
-# The two commands
+# The commands
 
 
 def demo(arguments: list[str]) -> int:
@@ -262,6 +263,16 @@ def test(arguments: list[str]) -> int:
         return subprocess.run(command, check=False, cwd=CHECKOUT, env=environment).returncode
 
 
+def bench(arguments: list[str]) -> int:
+    """Run one of the measurements of tests/benches and return its exit status: 1 where a target is missed."""
+    known = sorted(path.stem for path in (CHECKOUT / "tests" / "benches").glob("[a-z]*.py"))
+    if len(arguments) != 1 or arguments[0] not in known:
+        say(f"There are these measurements: {', '.join(known)}. Name one of them.")
+        return 2
+    install("test", also_covers=("runtime",))
+    return subprocess.run([VENV_PYTHON, "-m", f"tests.benches.{arguments[0]}"], check=False, cwd=CHECKOUT).returncode
+
+
 def stop_on_request(signal_number: int, _frame: object) -> None:
     """Turn a polite request to end into an exception, so that everything started is stopped."""
     sys.exit(128 + signal_number)
@@ -269,7 +280,7 @@ def stop_on_request(signal_number: int, _frame: object) -> None:
 
 def main(arguments: list[str]) -> int:
     """Run the named command and return its exit status."""
-    commands = {"demo": demo, "test": test}
+    commands = {"demo": demo, "test": test, "bench": bench}
     if not arguments or arguments[0] not in commands:
         print(USAGE)
         return 0 if arguments[:1] in ([], ["-h"], ["--help"]) else 2
