@@ -123,6 +123,19 @@ FIGURE_KINDS: dict[str, FigureKind] = {
         words={"caption": ()},
         series=("water_l", "pressure_bar"),
     ),
+    "direction_table": FigureKind(
+        shows="what was changed and which way (-1 down, 0 as it was, 1 up), and which result is asked about (1 to 5)",
+        needs=("asked",),
+        defaults={
+            "flow_direction": "0",
+            "peak_direction": "0",
+            "rate_control_direction": "0",
+            "mix_direction": "0",
+            "compliance_direction": "0",
+            "resistance_direction": "0",
+        },
+        words={"caption": ()},
+    ),
     "assembly": FigureKind(
         shows="a line drawing of the assembled breathing system, with one fault or none",
         words={"fault": ASSEMBLY_FAULTS, "caption": ()},

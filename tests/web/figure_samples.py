@@ -56,6 +56,7 @@ FIGURES: tuple[dict[str, Any], ...] = (
         "alt": "A monitor without carbon dioxide.",
     },
     {"instrument": "cylinders", "water_l": [2, 10], "pressure_bar": [150, 90], "alt": "A small and a large cylinder."},
+    {"instrument": "direction_table", "asked": 2, "compliance_direction": -1, "alt": "The compliance falls; the rate."},
     *(
         {"instrument": "assembly", "fault": fault}
         for fault in (

@@ -10,6 +10,7 @@ from typing import Any
 from quizapp.web.instruments.assembly import assembly
 from quizapp.web.instruments.capnogram_points import capnogram_points, capnogram_strip
 from quizapp.web.instruments.dial import Dial, dial
+from quizapp.web.instruments.directions import CAUSES, DirectionTable, direction_table
 from quizapp.web.instruments.emptying import emptying
 from quizapp.web.instruments.figure import Figure, FigureError
 from quizapp.web.instruments.flat_scale import FlatScale, flat_scale
@@ -148,6 +149,12 @@ def cylinder_row(figure: Figure) -> Any:
     return bottles(figure.series("water_l"), figure.series("pressure_bar"), figure.given("full_bar", 200))
 
 
+def directions(figure: Figure) -> DirectionTable:
+    """Draw the table of what was changed which way, and of what is asked."""
+    ways = {name: way for name, _ in CAUSES if (way := figure.maybe(name)) is not None}
+    return direction_table(ways, figure.number("asked"))
+
+
 def breathing_system(figure: Figure) -> Any:
     """Draw the assembled breathing system with one fault or none."""
     return assembly(figure.word("fault", "none"))
@@ -210,6 +217,7 @@ INSTRUMENTS = {
     "controls": Instrument(make=control_panel, macro="controls", title="The controls of the device"),
     "monitor": Instrument(make=monitor_panel, macro="monitor", title="Patient monitor"),
     "cylinders": Instrument(make=cylinder_row, macro="cylinders", title="Cylinders"),
+    "direction-table": Instrument(make=directions, macro="direction_table", title="Which way each goes"),
     "assembly": Instrument(make=breathing_system, macro="assembly", title="The assembled breathing system"),
 }
 
