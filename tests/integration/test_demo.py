@@ -28,6 +28,7 @@ from quizapp.services.passwords import matches
 from quizapp.services.sign_in import actor_of, sign_in
 from quizapp.services.signing import faults_of_signature
 from quizapp.services.verify_audit import verify_stored_chain
+from quizapp.services.verify_records import verify_records
 from quizapp.store.accounts import Account
 from quizapp.store.audit import Signature
 from quizapp.store.database import Database
@@ -136,7 +137,9 @@ def test_every_signature_and_the_audit_chain_hold(invented: Invented) -> None:
         signed = set(session.scalars(select(Decision.signature_id).where(Decision.origin == "decided_here")))
         assert signed <= {one.id for one in signatures}
         found = verify_stored_chain(session)
+        compared, differing = verify_records(session, found.seals)
     assert (found.rows > 1000, list(found.faults)) == (True, [])
+    assert (compared > 5000, differing) == (True, [])
 
 
 def test_everything_happened_in_the_past_and_in_order(invented: Invented) -> None:
