@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 def add_to(commands: Commands) -> None:
     """Add `backup` and `restore`."""
     backup = commands.add_parser("backup", help="write a checked copy of the database while the service runs")
-    backup.add_argument("file", type=Path, help="a new file, or a folder in which it is named after the time")
+    backup.add_argument("file", help="a new file, or a folder (ending in /, or there) in which it is named by the time")
     backup.set_defaults(run=run_backup)
     back = commands.add_parser("restore", help="put a backup in the place of the database; says first what is lost")
     back.add_argument("file", type=Path, help="the backup")
@@ -30,11 +30,19 @@ def run_backup(chosen: argparse.Namespace) -> int:
     """Write the copy and say what it holds."""
     now = datetime.now(UTC)
     file_of(settings_of_commands().database_url)
-    target = chosen.file / f"quizapp-{now:%Y%m%dT%H%M%SZ}.db" if chosen.file.is_dir() else chosen.file
+    target = _target(chosen.file, now)
     with opened_database() as database:
         taken = take_backup(database, now, target)
     print(_backup_words(taken, target))
     return 0
+
+
+def _target(named: str, now: datetime) -> Path:
+    """Return the file to write; a folder named with a slash at its end is made where it is missing."""
+    place = Path(named)
+    if named.endswith("/") and not place.exists():
+        place.mkdir(mode=0o700, parents=True)
+    return place / f"quizapp-{now:%Y%m%dT%H%M%SZ}.db" if place.is_dir() else place
 
 
 def _backup_words(taken: BackupTaken, target: Path) -> str:

@@ -71,8 +71,7 @@ def test_a_folder_gets_a_file_named_after_the_time_and_nothing_is_overwritten(
     here: SmallService, tmp_path: Path, capsys: Capture
 ) -> None:
     folder = tmp_path / "backups"
-    folder.mkdir()
-    assert main(["backup", str(folder)]) == 0
+    assert main(["backup", f"{folder}/"]) == 0
     (made,) = folder.iterdir()
     assert made.name.startswith("quizapp-2")
     assert main(["backup", str(made)]) == 1
