@@ -4,16 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Collection
 
-from quizapp.assessment.families import FamilyKind
 from quizapp.content.library import Library
 from quizapp.services.act import Act
 from quizapp.store.accepted_content import ContentAcceptance
 
 
-def accept_everything(act: Act, library: Library, *, kinds: Collection[FamilyKind] = tuple(FamilyKind)) -> None:
-    """Accept every family (of these kinds) and every procedure, as a clinical lead would one by one."""
-    families = [family for family in library.families.values() if family.kind in kinds]
-    for kind, contents in (("family", families), ("procedure", library.procedures.values())):
+def accept(act: Act, library: Library, families: Collection[str]) -> None:
+    """Accept these families and every procedure, as a clinical lead would one by one."""
+    accepted = [library.family(code) for code in families]
+    for kind, contents in (("family", accepted), ("procedure", library.procedures.values())):
         for content in contents:
             act.session.add(
                 ContentAcceptance(
