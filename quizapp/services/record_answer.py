@@ -6,6 +6,7 @@ import hashlib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import timedelta
+from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import select
@@ -26,6 +27,9 @@ from quizapp.store.sittings import Answer, Sitting, SittingQuestion
 
 GRACE = timedelta(seconds=30)
 MOST_TEXT = 200
+UNIT_SLIP_IN_PRACTICE = Decimal("0.5")
+"""What the right number in a wrong unit is worth in practice, and nothing wherever it counts (policy, no source)."""
+NOTHING = Decimal(0)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -141,7 +145,8 @@ def _grade(sitting: Sitting, position: int, question: Question, response: Respon
         return grade_option(question, names[response.option])
     if question.steps:
         return _grade_steps(question, response.order)
-    return grade_numbers(question, _numbers(question, response))
+    slip = UNIT_SLIP_IN_PRACTICE if sitting.purpose == SittingPurpose.PRACTICE else NOTHING
+    return grade_numbers(question, _numbers(question, response), unit_slip_credit=slip)
 
 
 def _grade_steps(question: Question, order: Sequence[str]) -> Grade:

@@ -52,11 +52,14 @@ def gauge_swing(figure: Figure) -> Dial:
 
 def contents_gauge(figure: Figure) -> Dial:
     """Draw a cylinder's contents gauge."""
-    return dial(_scale(figure, "bar", (0, 240, 10, 50)), figure.number("needle_bar", "value"), "bar")
+    return dial(_contents_scale(figure), figure.number("needle_bar", "value"), "bar")
 
 
 def straight_scale(figure: Figure) -> FlatScale:
     """Draw the piece of the gauge's scale around the needle, laid straight, with what was written."""
+    bar = figure.maybe("needle_bar")
+    if bar is not None:
+        return flat_scale(_contents_scale(figure), bar, figure.maybe("written"))
     return flat_scale(_pressure_scale(figure), figure.number("needle_cmh2o", "value"), figure.maybe("written"))
 
 
@@ -162,6 +165,10 @@ def breathing_system(figure: Figure) -> Any:
 
 def _pressure_scale(figure: Figure) -> Scale:
     return _scale(figure, "cmh2o", (-10, 60, 2, 10))
+
+
+def _contents_scale(figure: Figure) -> Scale:
+    return _scale(figure, "bar", (0, 240, 10, 50))
 
 
 def _scale(figure: Figure, unit: str, usual: tuple[float, float, float, float]) -> Scale:

@@ -52,8 +52,8 @@ def _piece(scale: Scale, needle: float, written: float | None) -> Scale:
     scale.share(needle)
     numerals = scale.numerals
     near = [needle] if written is None or abs(written - needle) > 3 * scale.major else [needle, written]
-    low = max((one for one in numerals if one <= min(near)), default=numerals[0])
-    high = min((one for one in numerals if one >= max(near)), default=numerals[-1])
+    low = max((one for one in numerals if one <= min(near)), default=scale.low)
+    high = min((one for one in numerals if one >= max(near)), default=scale.high)
     if low == high:
         later = [one for one in numerals if one > high]
         low, high = (low, later[0]) if later else (numerals[-2], high)

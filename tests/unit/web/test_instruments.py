@@ -99,6 +99,13 @@ def test_the_flat_scale_has_needle_and_answer_at_their_values(value: float) -> N
     assert places == pytest.approx([(value - 10) * 10, 30], abs=0.01)
 
 
+@pytest.mark.parametrize(("needle", "written"), [(225, 225), (240, 150), (0, 20), (200, None), (237.5, 5)])
+def test_a_needle_beyond_the_last_numeral_is_laid_straight_as_well(needle: float, written: float | None) -> None:
+    bars = {"low_bar": 0, "high_bar": 240, "minor_bar": 10, "major_bar": 50, "needle_bar": needle}
+    drawn = str(render_figure({"instrument": "flat-scale", **bars, "written": written}))
+    assert f"which is {needle:g}." in drawn
+
+
 def test_an_answer_far_from_the_needle_is_named_and_not_drawn() -> None:
     drawn = str(render_figure({"instrument": "flat-scale", "needle": 16, "written": 58}))
     assert "flat-pen" not in drawn

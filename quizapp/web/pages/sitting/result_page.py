@@ -12,7 +12,9 @@ from quizapp.assessment.released import SittingState, is_released
 from quizapp.services.ideas_that_came_back import CameBack
 from quizapp.services.sittings_of import AskedQuestion
 from quizapp.store.sittings import Sitting
-from quizapp.web.pages.sitting.why_page import headline
+from quizapp.web.pages.sitting.why_words import chosen_option, headline
+
+WAITS = "Opens once the assessment is closed."
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -35,12 +37,12 @@ def shown_result(
         finding=marked["finding"],
         lede=marked["lede"],
         competencies=tuple(marked["competencies"]),
-        answers=tuple(_answer(one, state) for one in asked),
+        answers=tuple(_answer(sitting, one, state) for one in asked),
         came_back=came_back,
     )
 
 
-def _answer(one: AskedQuestion, state: SittingState) -> dict[str, Any]:
+def _answer(sitting: Sitting, one: AskedQuestion, state: SittingState) -> dict[str, Any]:
     grade = frozen_json.from_plain(Grade, one.answer.grade) if one.answer else None
     is_open = is_released(state, one.question.use, is_answered=one.answer is not None)
     verdict = "right" if grade is not None and grade.is_correct else "not right"
@@ -49,6 +51,8 @@ def _answer(one: AskedQuestion, state: SittingState) -> dict[str, Any]:
         "title": one.question.title,
         "competency": one.competency,
         "verdict": verdict if is_open else "waits",
-        "says": headline(one.question, grade) if is_open else "Opens once the assessment is closed.",
+        "says": headline(one.question, grade, chosen_option(sitting, one))
+        if is_open
+        else "Opens once the assessment is closed.",
         "is_late": one.answer is not None and one.answer.is_late,
     }

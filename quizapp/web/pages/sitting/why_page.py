@@ -9,14 +9,17 @@ from typing import Any
 from markupsafe import Markup
 
 from quizapp.assessment import frozen_json
-from quizapp.assessment.grading import Grade, idea_named
-from quizapp.assessment.questions import Question
+from quizapp.assessment.grading import Grade, NumericAnswer, read_blank
+from quizapp.assessment.questions import Option, Question
 from quizapp.content.markdown_text import to_html
-from quizapp.services.record_answer import option_token
 from quizapp.services.sittings_of import AskedQuestion
 from quizapp.store.sittings import Sitting
+from quizapp.web.instruments.render import render_figure
 from quizapp.web.markup import trusted
 from quizapp.web.pages.sitting.question_page import drawn_figures
+from quizapp.web.pages.sitting.why_words import chosen_option, following_sentences, headline
+
+NEEDLES = {"pressure_gauge": "needle_cmh2o", "contents_gauge": "needle_bar"}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -31,6 +34,7 @@ class ShownWhy:
     is_dangerous: bool
     stem: Markup
     figures: tuple[Markup, ...]
+    laid_straight: Markup | None
     worked: str
     lines: tuple[dict[str, Any], ...]
     options: tuple[dict[str, Any], ...]
@@ -44,61 +48,26 @@ def shown_why(sitting: Sitting, asked: AskedQuestion, all_asked: Sequence[AskedQ
     """Lay out what lies behind an answer (or behind a question left open)."""
     question = asked.question
     grade = frozen_json.from_plain(Grade, asked.answer.grade) if asked.answer else None
+    chosen = chosen_option(sitting, asked)
     return ShownWhy(
         position=asked.position,
         length=len(all_asked),
-        headline=headline(question, grade),
-        sentences=_sentences(question, grade),
+        headline=headline(question, grade, chosen),
+        sentences=following_sentences(question, grade, chosen),
         is_correct=grade is not None and grade.is_correct,
         is_dangerous=grade is not None and grade.is_dangerous,
         stem=trusted(to_html(question.stem)),
         figures=drawn_figures(question),
+        laid_straight=None if grade is None or grade.is_correct else _laid_straight(question, asked),
         worked=question.worked,
         lines=_lines(question, asked),
-        options=_options(sitting, asked),
+        options=_options(question, chosen),
         broken=tuple(f"“{_text(question, pair.first)}” comes before “{_text(question, pair.second)}”: {pair.because}."
                      for pair in (grade.broken_pairs if grade else ())),
         keep=question.keep,
         has_twin=bool(question.blanks),
         following=asked.position + 1 if asked.position < len(all_asked) else 0,
     )  # fmt: skip
-
-
-def headline(question: Question, grade: Grade | None) -> str:
-    """Return the finding of the page in one sentence."""
-    if grade is None or grade.is_correct or grade.is_unit_slip:
-        return _plain_headline(grade)
-    named = _named_says(question, grade)
-    if len(named) == 1:
-        return named[0]
-    if grade.is_unnamed:
-        return "That number fits two wrong ideas, so neither is counted."
-    if grade.broken_pairs:
-        return "Some steps came before what they depend on."
-    return "That is not right, and no known wrong idea leads there."
-
-
-def _plain_headline(grade: Grade | None) -> str:
-    if grade is None:
-        return "You left this one open."
-    return "That is right." if grade.is_correct else "The number is right, the unit is not."
-
-
-def _named_says(question: Question, grade: Grade) -> list[str]:
-    found = [idea_named(question, one.blank, one.wrong_idea) for one in grade.blanks if one.wrong_idea]
-    says = [idea.says for idea in found if idea is not None]
-    if question.options and not grade.is_correct:
-        says += [option.says for option in question.options if option.wrong_idea == grade.wrong_idea and option.says][
-            :1
-        ]
-    return says
-
-
-def _sentences(question: Question, grade: Grade | None) -> tuple[str, ...]:
-    if grade is None or grade.is_correct:
-        return ()
-    named = _named_says(question, grade)
-    return tuple(named) if len(named) > 1 else ()
 
 
 def _lines(question: Question, asked: AskedQuestion) -> tuple[dict[str, Any], ...]:
@@ -114,16 +83,26 @@ def _lines(question: Question, asked: AskedQuestion) -> tuple[dict[str, Any], ..
     return tuple(lines)
 
 
-def _options(sitting: Sitting, asked: AskedQuestion) -> tuple[dict[str, Any], ...]:
-    chosen = asked.answer.response["option"] if asked.answer else ""
+def _laid_straight(question: Question, asked: AskedQuestion) -> Markup | None:
+    """Draw the piece of a gauge around its needle laid straight, with what was written, where the key is a reading."""
+    figures = [one for one in question.figures if one.instrument in NEEDLES]
+    if len(figures) != 1 or asked.answer is None:
+        return None
+    figure, blank = figures[0], question.blanks[0]
+    needle = figure.number(NEEDLES[figure.instrument])
+    if blank.key != needle:
+        return None
+    texts, units = asked.answer.response["texts"], asked.answer.response["units"]
+    read = read_blank(blank, texts[0], units[0])
+    numbers = {name: str(series[0]) for name, series in figure.numbers.items()}
+    written = {"written": str(read.value)} if isinstance(read, NumericAnswer) else {}
+    return render_figure({"instrument": "flat-scale", "numbers": numbers | written, "id": "laid-straight"})
+
+
+def _options(question: Question, chosen: Option | None) -> tuple[dict[str, Any], ...]:
     return tuple(
-        {
-            "text": option.text,
-            "is_key": option.is_key,
-            "is_chosen": option_token(sitting.seed, asked.position, option.name) == chosen,
-            "says": option.says,
-        }
-        for option in asked.question.options
+        {"text": option.text, "is_key": option.is_key, "is_chosen": option is chosen, "says": option.says}
+        for option in question.options
     )
 
 
