@@ -72,7 +72,7 @@ def test_the_heading_is_one_sentence_and_the_rest_follows(
         client_as("mira"), small_sqlite, sitting_id, texts=[idea.printed], units=[question.blanks[0].units[0]]
     )
     assert heading(page) == "You divided by the peak."
-    assert "<p>The lung does not start at zero but at the baseline.</p>" in page
+    assert "The lung does not start at zero but at the baseline." in page
 
 
 def test_a_part_of_the_credit_is_said_and_does_not_make_it_right(

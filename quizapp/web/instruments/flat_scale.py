@@ -7,6 +7,9 @@ from dataclasses import dataclass
 from quizapp.web.instruments.scale import Scale, needle_words
 from quizapp.web.instruments.written import coordinate, numeral, spoken
 
+NEAR_AN_END = 0.2
+UNDER_THE_LINE, UNDER_A_SMALL_NUMBER, UNDER_A_NUMERAL = 66, 110, 127
+
 
 @dataclass(frozen=True, kw_only=True)
 class FlatMark:
@@ -19,11 +22,18 @@ class FlatMark:
 
 @dataclass(frozen=True, kw_only=True)
 class FlatScale:
-    """Everything the straight piece is drawn from; `written_x` is empty when nothing was written or it is elsewhere."""
+    """Everything the straight piece is drawn from; `written_x` is empty when nothing was written or it is elsewhere.
+
+    The `..._end` say which end of the words stands at the place ("start", "middle", "end"), so that none are cut off;
+    `written_top` is where the pen mark begins: below a number that is printed there.
+    """
 
     marks: tuple[FlatMark, ...]
     needle_x: str
+    needle_end: str
     written_x: str
+    written_end: str
+    written_top: int
     written: str
     description: str
 
@@ -42,10 +52,26 @@ def flat_scale(scale: Scale, needle: float, written: float | None = None) -> Fla
             for mark in piece.marks
         ),
         needle_x=percent(needle),
+        needle_end=_end(piece, needle),
         written_x=percent(written) if is_on and written is not None else "",
+        written_end=_end(piece, written) if is_on and written is not None else "middle",
+        written_top=_top(piece, written) if is_on and written is not None else UNDER_THE_LINE,
         written="" if written is None else numeral(written),
         description=_describe(piece, needle, written, is_on=is_on),
     )
+
+
+def _end(piece: Scale, value: float) -> str:
+    share = piece.share(value)
+    return "start" if share < NEAR_AN_END else "end" if share > 1 - NEAR_AN_END else "middle"
+
+
+def _top(piece: Scale, value: float) -> int:
+    """Where nothing is printed under the line the pen mark touches it."""
+    near = [mark for mark in piece.marks if abs(mark.value - value) < 0.6 * piece.minor]
+    if any(mark.is_numbered for mark in near):
+        return UNDER_A_NUMERAL
+    return UNDER_A_SMALL_NUMBER if near else UNDER_THE_LINE
 
 
 def _piece(scale: Scale, needle: float, written: float | None) -> Scale:

@@ -21,6 +21,11 @@ from quizapp.web.pages.sitting.why_words import chosen_option, following_sentenc
 
 NEEDLES = {"pressure_gauge": "needle_cmh2o", "contents_gauge": "needle_bar"}
 
+DANGER = (
+    "This error is on the side that can hurt somebody. The competency stays open until the same kind of question is "
+    "answered right with new numbers."
+)
+
 
 @dataclass(frozen=True, kw_only=True)
 class ShownWhy:
@@ -29,9 +34,8 @@ class ShownWhy:
     position: int
     length: int
     headline: str
-    sentences: tuple[str, ...]
+    lede: str
     is_correct: bool
-    is_dangerous: bool
     stem: Markup
     figures: tuple[Markup, ...]
     laid_straight: Markup | None
@@ -53,21 +57,41 @@ def shown_why(sitting: Sitting, asked: AskedQuestion, all_asked: Sequence[AskedQ
         position=asked.position,
         length=len(all_asked),
         headline=headline(question, grade, chosen),
-        sentences=following_sentences(question, grade, chosen),
+        lede=_lede(question, grade, chosen),
         is_correct=grade is not None and grade.is_correct,
-        is_dangerous=grade is not None and grade.is_dangerous,
         stem=trusted(to_html(question.stem)),
         figures=drawn_figures(question),
         laid_straight=None if grade is None or grade.is_correct else _laid_straight(question, asked),
         worked=question.worked,
         lines=_lines(question, asked),
         options=_options(question, chosen),
-        broken=tuple(f"“{_text(question, pair.first)}” comes before “{_text(question, pair.second)}”: {pair.because}."
-                     for pair in (grade.broken_pairs if grade else ())),
+        broken=_broken(question, grade),
         keep=question.keep,
         has_twin=bool(question.blanks),
         following=asked.position + 1 if asked.position < len(all_asked) else 0,
-    )  # fmt: skip
+    )
+
+
+def _lede(question: Question, grade: Grade | None, chosen: Option | None) -> str:
+    danger = (DANGER,) if grade is not None and grade.is_dangerous else ()
+    return " ".join((*following_sentences(question, grade, chosen), *danger))
+
+
+def _broken(question: Question, grade: Grade | None) -> tuple[str, ...]:
+    """Say which steps should have come before which, one line for each reason."""
+    early: dict[tuple[str, str], list[str]] = {}
+    for pair in grade.broken_pairs if grade else ():
+        early.setdefault((pair.second, pair.because), []).append(f"“{_text(question, pair.first)}”")
+    return tuple(
+        f"{_all_of(firsts)} before “{_text(question, second)}”: {because}."
+        for (second, because), firsts in early.items()
+    )
+
+
+def _all_of(texts: list[str]) -> str:
+    if len(texts) == 1:
+        return f"{texts[0]} comes"
+    return f"{', '.join(texts[:-1])} and {texts[-1]} come"
 
 
 def _lines(question: Question, asked: AskedQuestion) -> tuple[dict[str, Any], ...]:
