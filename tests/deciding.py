@@ -9,7 +9,7 @@ from quizapp.assessment.standing import Outcome
 from quizapp.content.library import Library
 from quizapp.services.decision_statement import DecisionWanted
 from quizapp.services.sign_decision import SecondPerson, prepare_decision, sign_decision
-from quizapp.services.standards import Requirement, StandardWanted, record_standard
+from quizapp.services.standards import Requirement, Terms, record_standard
 from quizapp.store.devices import DeviceInService
 from quizapp.store.evidence import Evidence
 from tests.small_service import FIRST_DAY, PASSWORD, SmallService
@@ -21,7 +21,7 @@ def with_standard(small: SmallService, library: Library, *wanted_here: Requireme
     """Set a standard (without more: C5 by questions and C8 by P06) and put TV-A revision 1 in service."""
     usual = (requirement("C5", knowledge=True), requirement("C8", procedures=("P06",)))
     with small.acting("ines", at=small.now - timedelta(days=1)) as act:
-        wanted = StandardWanted(
+        wanted = Terms(
             name="Standard",
             starts_on=FIRST_DAY,
             reason="a first standard",

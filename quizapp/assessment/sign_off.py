@@ -6,121 +6,31 @@ Conjunctive: every part must be there, and nothing makes up for anything else. I
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime
-from enum import StrEnum
 
 from quizapp.assessment.dates import day_in_words
+from quizapp.assessment.sign_off_record import (
+    CompetencyReadiness,
+    EvidenceItem,
+    EvidenceKind,
+    EvidenceOutcome,
+    Part,
+    PartKind,
+    Requirement,
+)
 from quizapp.assessment.standing_record import ProfileRevision
-from quizapp.assessment.validity import DEFAULT_VALIDITY_MONTHS, add_months
+from quizapp.assessment.validity import add_months
 
-
-class EvidenceKind(StrEnum):
-    """Where a piece of evidence comes from; a log of real use is exposure and none of these."""
-
-    SITTING = "sitting"
-    OBSERVATION = "observation"
-    DISCUSSION = "discussion"
-    RECOGNISED = "recognised"
-
-
-class EvidenceOutcome(StrEnum):
-    """What a piece of evidence shows; incomplete speaks neither for nor against."""
-
-    SHOWN = "shown"
-    NOT_SHOWN = "not_shown"
-    INCOMPLETE = "incomplete"
-
-
-class PartKind(StrEnum):
-    """A part of what a standard asks for."""
-
-    KNOWLEDGE = "knowledge"
-    PROCEDURE = "procedure"
-    DISCUSSION = "discussion"
-
-
-@dataclass(frozen=True, kw_only=True)
-class Requirement:
-    """What a standard asks for one competency.
-
-    `procedures` must be observed; those in `observed_here` even where outside evidence is recognised.
-    `minimum_questions` is the fewest questions a sitting must ask on the competency to count.
-    Evidence older than `validity_months` carries no decision.
-    """
-
-    competency: str
-    is_critical: bool
-    needs_knowledge: bool
-    procedures: tuple[str, ...] = ()
-    needs_discussion: bool = False
-    minimum_questions: int = 1
-    validity_months: int = DEFAULT_VALIDITY_MONTHS
-    observed_here: frozenset[str] = frozenset()
-
-
-@dataclass(frozen=True, kw_only=True)
-class EvidenceItem:
-    """One piece of evidence about one competency.
-
-    `happened_at` orders (aware UTC), `happened_on` is its civil day. `questions` counts those on the competency.
-    `is_held_by_danger`: a sitting not shown only because of `dangerous_families`. `families_right` clear dangers.
-    `is_redraw`: it only asked such a family again, so it clears and decides nothing itself.
-    `last_valid_day` is that of recognised evidence. `is_used`: it carried an earlier sign-off already.
-    """
-
-    reference: str
-    competency: str
-    kind: EvidenceKind
-    outcome: EvidenceOutcome
-    happened_at: datetime
-    happened_on: date
-    profile: ProfileRevision | None
-    is_content_accepted: bool
-    procedure: str | None = None
-    assessor_ids: tuple[str, ...] = ()
-    questions: int = 0
-    is_held_by_danger: bool = False
-    dangerous_families: frozenset[str] = frozenset()
-    families_right: frozenset[str] = frozenset()
-    is_redraw: bool = False
-    last_valid_day: date | None = None
-    is_used: bool = False
-
-
-@dataclass(frozen=True, kw_only=True)
-class Part:
-    """One part of a requirement: present with the evidence that carries it, or missing and why."""
-
-    kind: PartKind
-    procedure: str | None
-    is_present: bool
-    why: str
-    reference: str | None = None
-    assessor_ids: tuple[str, ...] = ()
-
-    @property
-    def words(self) -> str:
-        """The part as people say it: "knowledge", "P06", "a structured discussion"."""
-        if self.kind is PartKind.DISCUSSION:
-            return "a structured discussion"
-        return self.procedure or self.kind.value
-
-
-@dataclass(frozen=True, kw_only=True)
-class CompetencyReadiness:
-    """Whether one competency may be signed off: all its parts, one sentence, and who alone carries it.
-
-    `sole_assessor_id` is the person whose observations alone carry the decision, who may then not decide.
-    """
-
-    competency: str
-    is_critical: bool
-    profile: ProfileRevision
-    parts: tuple[Part, ...]
-    may_sign_off: bool
-    sole_assessor_id: str | None
-    sentence: str
+__all__ = [
+    "CompetencyReadiness",
+    "EvidenceItem",
+    "EvidenceKind",
+    "EvidenceOutcome",
+    "Part",
+    "PartKind",
+    "Requirement",
+    "readiness_to_decide",
+]
 
 
 def readiness_to_decide(
@@ -155,6 +65,8 @@ def _competency(
     if requirement.needs_discussion:
         wanted.append((PartKind.DISCUSSION, None))
     parts = tuple(_part(kind, procedure, requirement, items, profile, today) for kind, procedure in wanted)
+    if requirement.minimum_assessors > 1:
+        parts = (*parts, _second_assessor(parts))
     may_sign_off = bool(parts) and all(part.is_present for part in parts)
     return CompetencyReadiness(
         competency=requirement.competency,
@@ -164,6 +76,18 @@ def _competency(
         may_sign_off=may_sign_off,
         sole_assessor_id=_sole_assessor(parts),
         sentence=_sentence(requirement.competency, parts),
+    )
+
+
+def _second_assessor(parts: tuple[Part, ...]) -> Part:
+    """Say whether what was watched or discussed comes from more than one person."""
+    people = {person for part in parts if part.is_present for person in part.assessor_ids}
+    why = "one person watched it all" if len(people) == 1 else "nobody watched it yet"
+    return Part(
+        kind=PartKind.SECOND_ASSESSOR,
+        procedure=None,
+        is_present=len(people) > 1,
+        why="watched by more than one person" if len(people) > 1 else why,
     )
 
 
@@ -225,7 +149,20 @@ def _why_too_little(item: EvidenceItem, requirement: Requirement) -> str:
         return "only a question answered in the dangerous direction was asked again, not a form"
     if item.kind is EvidenceKind.SITTING and item.questions < requirement.minimum_questions:
         return f"the sitting asked {item.questions} of the {requirement.minimum_questions} questions needed on it"
+    if item.kind is EvidenceKind.SITTING and not _keeps_form_rule(item, requirement):
+        return (
+            f"its form let people pass at {item.form_cut} of {item.form_questions}; the standard asks for at least "
+            f"{requirement.form_cut} of {requirement.form_questions}"
+        )
     return ""
+
+
+def _keeps_form_rule(item: EvidenceItem, requirement: Requirement) -> bool:
+    """Whether the form of a sitting was long and strict enough; proportions are compared without rounding."""
+    if not requirement.form_questions:
+        return True
+    is_strict = item.form_cut * requirement.form_questions >= requirement.form_cut * item.form_questions
+    return item.form_questions >= requirement.form_questions and is_strict
 
 
 def _why_nothing(last: EvidenceItem, requirement: Requirement, profile: ProfileRevision) -> str:

@@ -1,14 +1,20 @@
-"""How people stand at a minute: gathers their records in bulk and asks the one pure rule."""
+"""How people stand at a minute: gathers their records as known at that minute and asks the one pure rule.
+
+What was written down later changes no minute gone by: each record counts from the moment it was recorded.
+"""
 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
+from typing import TypeAlias
 
-from sqlalchemy import select
+from sqlalchemy import or_, select
 
+from quizapp.assessment.roles import Role
+from quizapp.assessment.standard import Shortening, last_day_under
 from quizapp.assessment.standing import (
     Decision,
     InService,
@@ -25,10 +31,14 @@ from quizapp.assessment.standing import (
 from quizapp.assessment.standing_event_kind import StandingEventKind
 from quizapp.content.library import Library
 from quizapp.services.act import Act
-from quizapp.services.standards import standard_on
+from quizapp.services.standards import shortenings_known, standard_on
 from quizapp.store import decisions as stored
 from quizapp.store.devices import DeviceInService
 from quizapp.store.people import Person
+from quizapp.store.roles import RoleGrant
+
+Event: TypeAlias = tuple[stored.StandingEvent, datetime | None]
+"""A suspension, withdrawal, pause or restriction, and the minute at which somebody ended it early."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -45,7 +55,8 @@ def standings(
 ) -> dict[str, PersonStands]:
     """Return how each of the people stands, with a constant number of statements.
 
-    at: the minute asked about, aware UTC (default: now). The standard in force on that day applies.
+    at: the minute asked about, aware UTC (default: now). The standard in force, the devices in the packs and the base
+    of that minute apply, as they were known then.
     """
     minute = at or act.now
     records = standing_records(act, library, people, at=minute)
@@ -66,36 +77,29 @@ def standing_of(act: Act, library: Library, person_id: str, *, at: datetime | No
 def standing_records(
     act: Act, library: Library, people: Sequence[Person], *, at: datetime
 ) -> dict[str, StandingRecord]:
-    """Return what each standing is worked out from."""
+    """Return what each standing is worked out from, as known at a minute."""
     ids = [person.id for person in people]
     required = _required(act, library, at)
-    in_service = _in_service(act, {person.base_id for person in people})
-    decisions = _decisions(act, ids)
+    bases = bases_at(act, people, at)
+    in_service = _in_service(act, set(bases.values()), at)
+    decisions = _decisions(act, ids, shortenings_known(act.session, at))
     events = _events(act, ids, at)
     return {
         person.id: StandingRecord(
             required=required,
-            in_service=tuple(in_service[person.base_id]),
+            in_service=tuple(in_service[bases[person.id]]),
             decisions=tuple(decisions[person.id]),
             suspensions=tuple(_measures(act, events[person.id], StandingEventKind.SUSPENDED)),
             withdrawals=tuple(_measures(act, events[person.id], StandingEventKind.WITHDRAWN)),
-            pauses=tuple(
-                Pause(from_day=event.from_day, until_day=event.until_day)
-                for event in events[person.id]
-                if event.kind == StandingEventKind.PAUSED
-            ),
-            restrictions=tuple(
-                Restriction(conditions=event.reason, from_day=event.from_day, until_day=event.until_day)
-                for event in events[person.id]
-                if event.kind == StandingEventKind.RESTRICTED and event.until_day is not None
-            ),
+            pauses=tuple(_pauses(events[person.id])),
+            restrictions=tuple(_restrictions(events[person.id])),
         )
         for person in people
     }
 
 
 def _required(act: Act, library: Library, at: datetime) -> tuple[RequiredCompetency, ...]:
-    in_force = standard_on(act.session, at.astimezone(act.zone).date())
+    in_force = standard_on(act.session, at.astimezone(act.zone).date(), known_at=at)
     if in_force is None:
         return ()
     return tuple(
@@ -108,17 +112,38 @@ def _required(act: Act, library: Library, at: datetime) -> tuple[RequiredCompete
     )
 
 
-def _in_service(act: Act, base_ids: set[str]) -> dict[str, list[InService]]:
+def bases_at(act: Act, people: Sequence[Person], at: datetime) -> dict[str, str]:
+    """Return the base each person belonged to at a minute, told by the role of clinician they held there."""
+    bases = {person.id: person.base_id for person in people}
+    if at >= act.now:
+        return bases
+    held = (
+        select(RoleGrant.person_id, RoleGrant.base_id)
+        .where(RoleGrant.person_id.in_(bases), RoleGrant.role == Role.CLINICIAN.value, RoleGrant.granted_at <= at)
+        .where(or_(RoleGrant.ended_at.is_(None), RoleGrant.ended_at > at), RoleGrant.base_id.is_not(None))
+        .order_by(RoleGrant.granted_at)
+    )
+    return bases | {person_id: base_id for person_id, base_id in act.session.execute(held) if base_id is not None}
+
+
+def _in_service(act: Act, base_ids: set[str], at: datetime) -> dict[str, list[InService]]:
     found: dict[str, list[InService]] = defaultdict(list)
-    for row in act.session.scalars(select(DeviceInService).where(DeviceInService.base_id.in_(base_ids))):
+    rows = select(DeviceInService).where(DeviceInService.base_id.in_(base_ids), DeviceInService.recorded_at <= at)
+    for row in act.session.scalars(rows):
         profile = ProfileRevision(code=row.profile_code, revision=row.profile_revision)
-        found[row.base_id].append(InService(profile=profile, from_day=row.from_day, until_day=row.until_day))
+        until_day = row.until_day if row.taken_out_at is None or row.taken_out_at <= at else None
+        found[row.base_id].append(InService(profile=profile, from_day=row.from_day, until_day=until_day))
     return found
 
 
-def _decisions(act: Act, person_ids: list[str]) -> dict[str, list[Decision]]:
+def _decisions(
+    act: Act, person_ids: list[str], shortenings: tuple[Shortening, ...]
+) -> dict[str, list[Decision]]:  # fmt: skip
     found: dict[str, list[Decision]] = defaultdict(list)
     for row in act.session.scalars(select(stored.Decision).where(stored.Decision.person_id.in_(person_ids))):
+        last_day = row.last_valid_day
+        if last_day is not None and shortenings:
+            last_day = last_day_under(row.competency, row.valid_from, last_day, shortenings)
         found[row.person_id].append(
             Decision(
                 reference=row.id,
@@ -127,7 +152,7 @@ def _decisions(act: Act, person_ids: list[str]) -> dict[str, list[Decision]]:
                 outcome=Outcome(row.outcome),
                 decided_at=row.decided_at,
                 valid_from=row.valid_from,
-                last_valid_day=row.last_valid_day,
+                last_valid_day=last_day,
                 conditions=row.conditions or "",
                 voided_at=row.voided_at,
             )
@@ -135,24 +160,52 @@ def _decisions(act: Act, person_ids: list[str]) -> dict[str, list[Decision]]:
     return found
 
 
-def _events(act: Act, person_ids: list[str], at: datetime) -> dict[str, list[stored.StandingEvent]]:
-    """Return what was recorded by that minute; what somebody wrote down later changes no day gone by."""
-    found: dict[str, list[stored.StandingEvent]] = defaultdict(list)
-    rows = select(stored.StandingEvent).where(
-        stored.StandingEvent.person_id.in_(person_ids), stored.StandingEvent.recorded_at <= at
+def _events(act: Act, person_ids: list[str], at: datetime) -> dict[str, list[Event]]:
+    """Return what was recorded by that minute; what somebody wrote down later changes no minute gone by."""
+    found: dict[str, list[Event]] = defaultdict(list)
+    rows = (
+        select(stored.StandingEvent, stored.StandingEnd.recorded_at)
+        .outerjoin(stored.StandingEnd, stored.StandingEnd.event_id == stored.StandingEvent.id)
+        .where(stored.StandingEvent.person_id.in_(person_ids), stored.StandingEvent.recorded_at <= at)
     )
-    for row in act.session.scalars(rows):
-        found[row.person_id].append(row)
+    for event, ended_at in act.session.execute(rows):
+        found[event.person_id].append((event, ended_at if ended_at is not None and ended_at <= at else None))
     return found
 
 
-def _measures(act: Act, events: Sequence[stored.StandingEvent], kind: StandingEventKind) -> list[Measure]:
-    """Return measures as moments: never before they were recorded, to the end of their last day."""
+def _measures(act: Act, events: Iterable[Event], kind: StandingEventKind) -> list[Measure]:
+    """Return measures as moments: never before they were recorded, to the end of their last day or until ended."""
     measures = []
-    for event in events:
+    for event, ended_at in events:
         if event.kind != kind:
             continue
         start = datetime.combine(event.from_day, time.min, act.zone)
         end = datetime.combine(event.until_day + timedelta(days=1), time.min, act.zone) if event.until_day else None
-        measures.append(Measure(from_at=max(start, event.recorded_at), until_at=end, reason=event.reason))
+        ends = [one for one in (end, ended_at) if one is not None]
+        measures.append(
+            Measure(
+                from_at=max(start, event.recorded_at),
+                until_at=min(ends) if ends else None,
+                competency=event.competency,
+                reason=event.reason,
+            )
+        )
     return measures
+
+
+def _pauses(events: Iterable[Event]) -> list[Pause]:
+    """Return leaves; one that was ended is over from that minute on."""
+    return [
+        Pause(from_day=event.from_day, until_day=event.until_day)
+        for event, ended_at in events
+        if event.kind == StandingEventKind.PAUSED and ended_at is None
+    ]
+
+
+def _restrictions(events: Iterable[Event]) -> list[Restriction]:
+    """Return restrictions of the whole person; one that was ended is over from that minute on."""
+    return [
+        Restriction(conditions=event.reason, from_day=event.from_day, until_day=event.until_day)
+        for event, ended_at in events
+        if event.kind == StandingEventKind.RESTRICTED and event.until_day is not None and ended_at is None
+    ]

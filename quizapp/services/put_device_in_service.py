@@ -47,6 +47,7 @@ def put_in_service(
         until_day=None,
         recorded_by=act.actor.person_id,
         recorded_at=act.now,
+        taken_out_at=None,
     )
     act.session.add(row)
     record(act, AuditEvent.DEVICE_PUT_IN_SERVICE, "device_in_service", row.id, thing=profile.label,
@@ -65,7 +66,7 @@ def take_out_of_service(act: Act, *, device_id: str, until_day: date) -> None:
         raise Conflict("This was taken out of service already. Nothing was changed.")
     if until_day < row.from_day:
         raise BadInput("The last day lies before the first day.", field="until_day")
-    row.until_day = until_day
+    row.until_day, row.taken_out_at = until_day, act.now
     record(act, AuditEvent.DEVICE_TAKEN_OUT, "device_in_service", row.id,
            thing=f"{row.profile_code} revision {row.profile_revision}",
            after={"base": row.base_id, "until": until_day.isoformat()})  # fmt: skip

@@ -1,17 +1,18 @@
-"""The standard for the year: recorded as a new version with a start, and read as it stood on any day."""
+"""The standard for the year: recorded as a new version with a start, and read as it stood at any minute."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.permissions import Right
-from quizapp.assessment.validity import LONGEST_VALIDITY_MONTHS
+from quizapp.assessment.standard import Requirement, Shortening, Terms, faults_of
 from quizapp.content.library import Library
 from quizapp.errors import BadInput
 from quizapp.services.act import Act
@@ -19,79 +20,86 @@ from quizapp.services.audit_trail import record
 from quizapp.services.require_right import require_right
 from quizapp.store.standards import Standard, StandardRequirement
 
-SHORTEST_REASON = 10
-LONGEST_TEXT = 1000
+__all__ = [
+    "Requirement",
+    "StandardInForce",
+    "Terms",
+    "earliest_start",
+    "newest_standard",
+    "record_standard",
+    "refuse_faults",
+    "shortenings_known",
+    "standard_on",
+    "standards_recorded",
+]
 
 
 @dataclass(frozen=True, kw_only=True)
-class Requirement:
-    """What a standard asks for one competency: how long a sign-off lasts (1 to 60 months), knowledge, procedures."""
-
-    competency: str
-    is_critical: bool
-    validity_months: int
-    practice_months: int
-    needs_knowledge: bool
-    procedures: tuple[str, ...]
-
-
-@dataclass(frozen=True, kw_only=True)
-class StandardWanted:
-    """A version to be recorded; `agreed_by` says in words who agreed to it."""
-
-    name: str
-    starts_on: date
-    reason: str
-    agreed_by: str
-    requirements: Sequence[Requirement]
-
-
-@dataclass(frozen=True, kw_only=True)
-class StandardInForce:
-    """One recorded version with all it requires, by competency."""
+class StandardInForce(Terms):
+    """One recorded version with all it requires, who recorded it when, and the signature it was put in force with."""
 
     id: str
     version: int
-    name: str
-    starts_on: date
-    reason: str
-    agreed_by: str
-    requirements: tuple[Requirement, ...]
+    recorded_by: str
+    recorded_at: datetime
+    signature_id: str | None
 
-    def requirement(self, competency: str) -> Requirement | None:
-        """What it asks for one competency, None when it asks nothing."""
-        return next((one for one in self.requirements if one.competency == competency), None)
+    @property
+    def label(self) -> str:
+        """Name and version, as they stand in a title block."""
+        return f"{self.name}, version {self.version}"
 
 
-def record_standard(act: Act, library: Library, wanted: StandardWanted) -> str:
+def record_standard(
+    act: Act, library: Library, wanted: Terms, *, standard_id: str = "", signature_id: str | None = None
+) -> str:
     """Record a new version of the standard and return its id.
 
     It starts on the start day of the version before or later, and except for the first one not in the past, so that
     nobody's standing of a day gone by changes. Raises BadInput naming the field.
     """
     require_right(act, Right.SET_STANDARD)
-    newest = act.session.scalar(select(Standard).order_by(Standard.version.desc()).limit(1))
-    _check(library, wanted)
-    if newest is not None and wanted.starts_on < max(newest.starts_on, act.today):
-        earliest = max(newest.starts_on, act.today).isoformat()
-        raise BadInput(f"A new version starts on {earliest} or later.", field="starts_on")
+    newest = _newest(act.session)
+    refuse_faults(act, library, wanted)
     row = Standard(
-        id=act.randomness.new_id(),
+        id=standard_id or act.randomness.new_id(),
         version=newest.version + 1 if newest else 1,
         name=" ".join(wanted.name.split()),
         starts_on=wanted.starts_on,
         reason=wanted.reason.strip(),
         agreed_by=wanted.agreed_by.strip(),
+        form_questions=wanted.form_questions,
+        form_cut=wanted.form_cut,
         recorded_by=act.actor.person_id,
         recorded_at=act.now,
+        signature_id=signature_id,
     )
     act.session.add(row)
     act.session.flush()
     act.session.add_all(_requirement_row(act, row.id, one) for one in wanted.requirements)
     record(act, AuditEvent.STANDARD_SET, "standard", row.id, thing=f"version {row.version}",
-           after={"starts_on": row.starts_on.isoformat(),
+           after={"starts_on": row.starts_on.isoformat(), "signature": signature_id or "",
                   "competencies": sorted(one.competency for one in wanted.requirements)})  # fmt: skip
     return row.id
+
+
+def _newest(session: Session) -> Standard | None:
+    return session.scalar(select(Standard).order_by(Standard.version.desc()).limit(1))
+
+
+def earliest_start(act: Act) -> date | None:
+    """Return the first day on which a new version may begin, None for the very first version."""
+    newest = _newest(act.session)
+    return None if newest is None else max(newest.starts_on, act.today)
+
+
+def refuse_faults(act: Act, library: Library, wanted: Terms) -> None:
+    """Raise BadInput for the first thing that keeps a version from being put in force."""
+    faults = faults_of(
+        wanted, competencies=library.competencies, procedures=library.procedures, earliest=earliest_start(act)
+    )
+    for fault in faults:
+        raise BadInput(fault.message, field="requirements" if fault.competency else fault.field)
 
 
 def _requirement_row(act: Act, standard_id: str, one: Requirement) -> StandardRequirement:
@@ -102,67 +110,92 @@ def _requirement_row(act: Act, standard_id: str, one: Requirement) -> StandardRe
         is_critical=one.is_critical,
         validity_months=one.validity_months,
         practice_months=one.practice_months,
+        evidence_months=one.evidence_holds_months,
         needs_knowledge=one.needs_knowledge,
+        minimum_questions=one.minimum_questions,
         procedures=list(one.procedures),
+        observed_here=list(one.observed_here),
+        needs_discussion=one.needs_discussion,
+        minimum_assessors=one.minimum_assessors,
+        renew_by=one.renew_by,
     )
 
 
-def _check(library: Library, wanted: StandardWanted) -> None:
-    if not 1 <= len(" ".join(wanted.name.split())) <= 200:
-        raise BadInput("Give the standard a name of 1 to 200 characters.", field="name")
-    for field in ("reason", "agreed_by"):
-        if not SHORTEST_REASON <= len(getattr(wanted, field).strip()) <= LONGEST_TEXT:
-            raise BadInput(f"Write {SHORTEST_REASON} to {LONGEST_TEXT} characters.", field=field)
-    codes = [one.competency for one in wanted.requirements]
-    if not codes or len(set(codes)) < len(codes):
-        raise BadInput("Name at least one competency, and each only once.", field="requirements")
-    for one in wanted.requirements:
-        _check_requirement(library, one)
+def standard_on(session: Session, day: date, *, known_at: datetime | None = None) -> StandardInForce | None:
+    """Return the version in force on a civil day, with two statements; None before the first one started.
+
+    known_at: only what was recorded by that minute counts (aware UTC; default: everything).
+    """
+    wanted = select(Standard).where(Standard.starts_on <= day)
+    if known_at is not None:
+        wanted = wanted.where(Standard.recorded_at <= known_at)
+    row = session.scalar(wanted.order_by(Standard.starts_on.desc(), Standard.version.desc()).limit(1))
+    return None if row is None else _read(session, [row])[0]
 
 
-def _check_requirement(library: Library, one: Requirement) -> None:
-    if one.competency not in library.competencies:
-        raise BadInput(f"There is no competency {one.competency}.", field="requirements")
-    for procedure in one.procedures:
-        if procedure not in library.procedures:
-            raise BadInput(f"{one.competency}: there is no procedure {procedure}.", field="requirements")
-    for months in (one.validity_months, one.practice_months):
-        if not 1 <= months <= LONGEST_VALIDITY_MONTHS:
-            message = f"{one.competency}: {months} months is outside 1 to {LONGEST_VALIDITY_MONTHS}."
-            raise BadInput(message, field="requirements")
-    if not one.needs_knowledge and not one.procedures:
-        raise BadInput(f"{one.competency}: ask for knowledge or for at least one procedure.", field="requirements")
+def newest_standard(session: Session) -> StandardInForce | None:
+    """Return the version recorded last, whether it started or not; None before the first one."""
+    row = _newest(session)
+    return None if row is None else _read(session, [row])[0]
 
 
-def standard_on(session: Session, day: date) -> StandardInForce | None:
-    """Return the version in force on a civil day, with two statements; None before the first one started."""
-    in_force = (
-        select(Standard)
-        .where(Standard.starts_on <= day)
-        .order_by(Standard.starts_on.desc(), Standard.version.desc())
-        .limit(1)
+def standards_recorded(session: Session) -> list[StandardInForce]:
+    """Return every version with all it requires, the newest first, with two statements."""
+    return _read(session, list(session.scalars(select(Standard).order_by(Standard.version.desc()))))
+
+
+def shortenings_known(session: Session, minute_utc: datetime) -> tuple[Shortening, ...]:
+    """Return what all versions recorded by a minute say about sign-offs given before them; none is ever taken back."""
+    rows = session.execute(
+        select(StandardRequirement.competency, Standard.starts_on, StandardRequirement.renew_by)
+        .join(Standard, Standard.id == StandardRequirement.standard_id)
+        .where(StandardRequirement.renew_by.is_not(None), Standard.recorded_at <= minute_utc)
     )
-    row = session.scalar(in_force)
-    if row is None:
-        return None
-    asked = select(StandardRequirement).where(StandardRequirement.standard_id == row.id)
-    requirements = [
-        Requirement(
+    return tuple(
+        Shortening(competency=competency, given_before=starts_on, renew_by=renew_by)
+        for competency, starts_on, renew_by in rows
+        if renew_by is not None
+    )
+
+
+def _read(session: Session, rows: Sequence[Standard]) -> list[StandardInForce]:
+    requirements = _requirements(session, [row.id for row in rows])
+    return [
+        StandardInForce(
+            id=row.id,
+            version=row.version,
+            name=row.name,
+            starts_on=row.starts_on,
+            reason=row.reason,
+            agreed_by=row.agreed_by,
+            form_questions=row.form_questions,
+            form_cut=row.form_cut,
+            recorded_by=row.recorded_by,
+            recorded_at=row.recorded_at,
+            signature_id=row.signature_id,
+            requirements=tuple(requirements[row.id]),
+        )
+        for row in rows
+    ]
+
+
+def _requirements(session: Session, standard_ids: Collection[str]) -> dict[str, list[Requirement]]:
+    found: dict[str, list[Requirement]] = defaultdict(list)
+    asked = session.scalars(select(StandardRequirement).where(StandardRequirement.standard_id.in_(standard_ids)))
+    for one in sorted(asked, key=lambda row: (len(row.competency), row.competency)):
+        requirement = Requirement(
             competency=one.competency,
             is_critical=one.is_critical,
             validity_months=one.validity_months,
             practice_months=one.practice_months,
+            evidence_months=None if one.evidence_months == one.validity_months else one.evidence_months,
             needs_knowledge=one.needs_knowledge,
+            minimum_questions=one.minimum_questions,
             procedures=tuple(one.procedures),
+            observed_here=tuple(one.observed_here),
+            needs_discussion=one.needs_discussion,
+            minimum_assessors=one.minimum_assessors,
+            renew_by=one.renew_by,
         )
-        for one in sorted(session.scalars(asked), key=lambda row: (len(row.competency), row.competency))
-    ]
-    return StandardInForce(
-        id=row.id,
-        version=row.version,
-        name=row.name,
-        starts_on=row.starts_on,
-        reason=row.reason,
-        agreed_by=row.agreed_by,
-        requirements=tuple(requirements),
-    )
+        found[one.standard_id].append(requirement)
+    return found

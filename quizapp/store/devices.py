@@ -7,12 +7,12 @@ from datetime import date
 from sqlalchemy import CheckConstraint, Date, Index, text
 from sqlalchemy.orm import Mapped, mapped_column
 
-from quizapp.store.columns import BaseId, Code, Id, Moment, PersonId
+from quizapp.store.columns import BaseId, Code, Id, MaybeMoment, Moment, PersonId
 from quizapp.store.model import Record
 
 
 class DeviceInService(Record):
-    """One profile revision in the packs of one base, first and last day included."""
+    """One profile revision in the packs of one base, first and last day included; when each of them was recorded."""
 
     __tablename__ = "device_in_service"
     __table_args__ = (
@@ -36,3 +36,4 @@ class DeviceInService(Record):
     until_day: Mapped[date | None] = mapped_column(Date)
     recorded_by: Mapped[PersonId]
     recorded_at: Mapped[Moment]
+    taken_out_at: Mapped[MaybeMoment]

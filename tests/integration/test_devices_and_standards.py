@@ -13,14 +13,14 @@ from quizapp.content.library import Library
 from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
 from quizapp.services.devices_in_service import revisions_in_service
 from quizapp.services.put_device_in_service import put_in_service, take_out_of_service
-from quizapp.services.standards import Requirement, StandardWanted, record_standard, standard_on
+from quizapp.services.standards import Requirement, Terms, record_standard, standard_on
 from quizapp.store.devices import DeviceInService
 
 TODAY = date(2026, 3, 2)
 C5 = Requirement(
     competency="C5", is_critical=True, validity_months=12, practice_months=3, needs_knowledge=True, procedures=("P06",)
 )
-WANTED = StandardWanted(
+WANTED = Terms(
     name="Standard for 2026", starts_on=date(2026, 1, 1), reason="first version of the tool",
     agreed_by="governance meeting of January", requirements=[C5],
 )  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
@@ -12,9 +13,10 @@ from quizapp.assessment.standing import CompetencyStanding, Outcome, PersonStand
 from quizapp.assessment.standing_event_kind import StandingEventKind
 from quizapp.content.library import Library
 from quizapp.services.change_standing import StandingChange, change_standing
+from quizapp.services.people import move_person
 from quizapp.services.person_standing import PersonStands, standing_of, standings
 from quizapp.services.put_device_in_service import put_in_service, take_out_of_service
-from quizapp.services.standards import StandardWanted, record_standard
+from quizapp.services.standards import Terms, record_standard
 from quizapp.store.devices import DeviceInService
 from quizapp.store.people import Person
 from tests.counted_statements import counted_statements
@@ -128,22 +130,78 @@ def test_a_revision_put_in_service_later_needs_its_own_sign_off(signed_off: Smal
     assert word(signed_off, library, signed_off.now + timedelta(days=3)) is PersonStanding.CURRENT
 
 
+def test_what_was_recorded_later_about_devices_changes_no_minute_gone_by(
+    signed_off: SmallService, library: Library
+) -> None:
+    """A revision recorded on day 5 as there since day 1, and its last day recorded on day 9 as day 6."""
+    day = timedelta(days=1)
+    with signed_off.acting("leif", at=signed_off.now + 5 * day) as act:
+        device_id = put_in_service(act, library, base_id=signed_off.base_id, profile_code="TV-A", profile_revision=2,
+                                   from_day=act.today - 4 * day)  # fmt: skip
+    with signed_off.acting("leif", at=signed_off.now + 9 * day) as act:
+        take_out_of_service(act, device_id=device_id, until_day=act.today - 3 * day)
+    known = {days: word(signed_off, library, signed_off.now + days * day) for days in (3, 5, 8, 9)}
+    assert known == {
+        3: PersonStanding.CURRENT, 5: PersonStanding.NOT_YET_SIGNED_OFF, 8: PersonStanding.NOT_YET_SIGNED_OFF,
+        9: PersonStanding.CURRENT,
+    }  # fmt: skip
+
+
+def test_a_standard_recorded_for_today_says_nothing_about_this_morning(
+    signed_off: SmallService, library: Library
+) -> None:
+    noon = signed_off.now + timedelta(hours=3)
+    with signed_off.acting("ines", at=noon) as act:
+        record_standard(act, library, more(act.today))
+    assert word(signed_off, library, noon - timedelta(seconds=1)) is PersonStanding.CURRENT
+    assert word(signed_off, library, noon) is PersonStanding.NOT_YET_SIGNED_OFF
+
+
+def more(starts_on: date, **changed: object) -> Terms:
+    """A standard that asks for C3 as well."""
+    terms = Terms(
+        name="More", starts_on=starts_on, reason="one more competency is asked for", agreed_by="the educators",
+        requirements=tuple(requirement(code, knowledge=True) for code in ("C3", "C5", "C8")),
+    )  # fmt: skip
+    return replace(terms, **changed)  # type: ignore[arg-type]
+
+
+def test_people_signed_off_keep_their_date_unless_the_standard_says_otherwise(
+    signed_off: SmallService, library: Library
+) -> None:
+    """The shorter day holds from the minute it is recorded, and no later version gives the longer one back."""
+    starts_on = signed_off.now.date() + timedelta(days=10)
+    kept, shortened = requirement("C5", knowledge=True), requirement("C8", procedures=("P06",))
+    shortened = replace(shortened, renew_by=date(2026, 9, 30), validity_months=6)
+    with signed_off.acting("ines") as act:
+        record_standard(act, library, more(starts_on, requirements=(replace(kept, validity_months=3), shortened)))
+    with signed_off.acting("ines", at=signed_off.now + timedelta(days=20)) as act:
+        usual = (kept, replace(shortened, renew_by=None))
+        record_standard(act, library, more(act.today, requirements=usual))
+    report = stands(signed_off, library, midnight(date(2026, 9, 30))).report
+    assert {row.competency: row.last_valid_day for row in report.rows} == {
+        "C5": date(2027, 3, 2), "C8": date(2026, 9, 30),
+    }  # fmt: skip
+    assert report.standing is PersonStanding.LAPSING
+    assert word(signed_off, library, midnight(date(2026, 10, 1))) is PersonStanding.LAPSED
+    earlier = stands(signed_off, library, signed_off.now - timedelta(seconds=1))
+    assert [one.last_valid_day for one in earlier.record.decisions] == [date(2027, 3, 2)] * 2
+
+
 def test_the_standard_of_the_day_applies(signed_off: SmallService, library: Library) -> None:
     starts_on = signed_off.now.date() + timedelta(days=10)
     with signed_off.acting("ines") as act:
-        wanted = StandardWanted(
-            name="More", starts_on=starts_on, reason="one more competency is asked for", agreed_by="the educators",
-            requirements=[requirement(code, knowledge=True) for code in ("C3", "C5", "C8")],
-        )  # fmt: skip
-        record_standard(act, library, wanted)
+        record_standard(act, library, more(starts_on))
     assert word(signed_off, library, midnight(starts_on) - timedelta(seconds=1)) is PersonStanding.CURRENT
     assert word(signed_off, library, midnight(starts_on)) is PersonStanding.NOT_YET_SIGNED_OFF
 
 
 def test_a_person_who_moves_stands_by_the_devices_of_the_new_base(signed_off: SmallService, library: Library) -> None:
-    with signed_off.database.writing() as session:
-        session.get_one(Person, signed_off.person_id("mira")).base_id = signed_off.other_base_id
-    report = stands(signed_off, library).report
+    moved = timedelta(days=2)
+    with signed_off.acting("ada", at=signed_off.now + moved) as act:
+        move_person(act, person_id=signed_off.person_id("mira"), base_id=signed_off.other_base_id)
+    assert word(signed_off, library, signed_off.now + moved - timedelta(seconds=1)) is PersonStanding.CURRENT
+    report = stands(signed_off, library, signed_off.now + moved).report
     assert report.standing is PersonStanding.NOT_YET_SIGNED_OFF
     assert "no device revision is in service at this base" in report.sentence
 

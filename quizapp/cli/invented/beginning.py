@@ -17,7 +17,7 @@ from quizapp.services.grant_role import confirm_role, propose_role
 from quizapp.services.import_people import import_people
 from quizapp.services.import_sign_offs import import_sign_offs
 from quizapp.services.put_device_in_service import put_in_service
-from quizapp.services.standards import Requirement, StandardWanted, record_standard
+from quizapp.services.standards import Requirement, Terms, record_standard
 from quizapp.store.people import Person
 
 PROCEDURES = {"C2": ("P01",), "C3": ("P01",), "C4": ("P02",), "C5": ("P02",), "C8": ("P06",)}
@@ -116,7 +116,7 @@ def _set_up_content(stage: Stage, lead: str) -> None:
         record_standard(act, stage.library, standard(stage, stage.first_day))
 
 
-def standard(stage: Stage, starts_on: date) -> StandardWanted:
+def standard(stage: Stage, starts_on: date) -> Terms:
     """Return what the invented service requires: knowledge nearly everywhere, hands where hands are the skill."""
     asked = {code for family in stage.library.families.values() for code in family.competencies}
     requirements = [
@@ -131,12 +131,12 @@ def standard(stage: Stage, starts_on: date) -> StandardWanted:
         for one in stage.library.competencies.values()
         if one.code in PROCEDURES or one.code in asked
     ]
-    return StandardWanted(
+    return Terms(
         name="Transport ventilator standard",
         starts_on=starts_on,
         reason="The first standard kept here; taken over from the paper one after a day of comparing.",
         agreed_by="The three educators and the clinical lead.",
-        requirements=requirements,
+        requirements=tuple(requirements),
     )
 
 

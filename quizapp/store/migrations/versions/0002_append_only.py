@@ -1,4 +1,4 @@
-"""Audit rows and signatures can only be added; a staff number is one person's whatever its case."""
+"""Audit rows, signatures and marks can only be added, a signed observation stands; one staff number, one person."""
 
 import sqlalchemy as sa
 from alembic import op
@@ -8,7 +8,22 @@ down_revision = "0001"
 branch_labels = None
 depends_on = None
 
-KEYS = {"audit": "seq", "signature": "id"}
+KEYS = {
+    "audit": "seq",
+    "signature": "id",
+    "observation_event": "id",
+    "standard": "id",
+    "standard_requirement": "id",
+    "standing_event": "id",
+    "standing_end": "id",
+    "fair_path_step": "id",
+    "challenge_answer": "id",
+    "remarked_question": "id",
+    "remarked_sitting": "id",
+    "corrected_observation": "id",
+    "take_away_revocation": "take_away_id",
+    "take_away_look": "id",
+}
 
 POSTGRES_REFUSAL = """
 CREATE FUNCTION refuse_change() RETURNS trigger LANGUAGE plpgsql AS $$
@@ -29,6 +44,8 @@ def upgrade() -> None:
     op.execute("CREATE UNIQUE INDEX uq_person_staff_number_any_case ON person (lower(staff_number))")
     if op.get_bind().dialect.name == "postgresql":
         op.execute(POSTGRES_REFUSAL)
+        keep_signed_observations()
+        keep_decisions()
         for table in KEYS:
             op.execute(
                 f"CREATE TRIGGER {table}_append_only BEFORE UPDATE OR DELETE ON {table} "
@@ -39,6 +56,8 @@ def upgrade() -> None:
                 "FOR EACH STATEMENT EXECUTE FUNCTION refuse_change()"
             )
         return
+    keep_signed_observations()
+    keep_decisions()
     for table, key in KEYS.items():
         for act in ("UPDATE", "DELETE"):
             op.execute(
@@ -49,6 +68,51 @@ def upgrade() -> None:
             f"CREATE TRIGGER {table}_no_replace BEFORE INSERT ON {table} "
             f"WHEN EXISTS (SELECT 1 FROM {table} WHERE {key} = NEW.{key}) "
             f"BEGIN SELECT RAISE(ABORT, '{table} is append-only'); END"
+        )
+
+
+def keep_signed_observations() -> None:
+    """What was signed stays as it was signed; nothing of it is changed or taken away."""
+    if op.get_bind().dialect.name == "postgresql":
+        op.execute(
+            "CREATE TRIGGER observation_signed_stands BEFORE UPDATE OR DELETE ON observation "
+            "FOR EACH ROW WHEN (OLD.signature_id IS NOT NULL) EXECUTE FUNCTION refuse_change()"
+        )
+        return
+    for act in ("UPDATE", "DELETE"):
+        op.execute(
+            f"CREATE TRIGGER observation_signed_no_{act.lower()} BEFORE {act} ON observation "
+            "WHEN OLD.signature_id IS NOT NULL BEGIN SELECT RAISE(ABORT, 'observation is append-only'); END"
+        )
+
+
+DECIDED = (
+    "id, person_id, base_id, competency, outcome, origin, reason, conditions, valid_from, last_valid_day, "
+    "profile_code, profile_revision, standard_id, evidence_ids, decided_by, second_by, decided_at, signature_id, "
+    "second_signature_id, replaces_id"
+)
+
+
+def keep_decisions() -> None:
+    """A decision stays as it was signed; the moment of a void is added once and stays as well."""
+    if op.get_bind().dialect.name == "postgresql":
+        for name, when, condition in (
+            ("decision_stands", f"UPDATE OF {DECIDED} OR DELETE", ""),
+            ("decision_void_stands", "UPDATE OF voided_at", "WHEN (OLD.voided_at IS NOT NULL) "),
+        ):
+            op.execute(
+                f"CREATE TRIGGER {name} BEFORE {when} ON decision "
+                f"FOR EACH ROW {condition}EXECUTE FUNCTION refuse_change()"
+            )
+        return
+    for name, when, condition in (
+        ("decision_no_update", f"UPDATE OF {DECIDED}", ""),
+        ("decision_no_delete", "DELETE", ""),
+        ("decision_void_stands", "UPDATE OF voided_at", "WHEN OLD.voided_at IS NOT NULL "),
+    ):
+        op.execute(
+            f"CREATE TRIGGER {name} BEFORE {when} ON decision {condition}"
+            "BEGIN SELECT RAISE(ABORT, 'decision is append-only'); END"
         )
 
 
