@@ -56,7 +56,7 @@ def sign_observation(
     if intent.statement != _statement(sheet, meaning):
         raise Conflict("What you were shown is not this sheet as it stands. Nothing was signed. Open it once more.")
     signature = sign(act, intent, password=password, record_type=RECORD_TYPE, record_id=row.id, meaning=meaning)
-    row.signature_id = signature.id
+    row.signature_id, row.signed_by, row.signer_was_current = signature.id, act.actor.person_id, True
     counts = row.counts_for_sign_off and content_in_force(act).counts(sheet.procedure) and may_count(act, row)
     evidence_ids = tuple(
         _add_evidence(act, row, sheet, competency, counts=counts) for competency in sheet.procedure.competencies

@@ -16,6 +16,7 @@ class Observation(Record):
 
     Sheets of assessors who watched the same performance share its `performance_id`. A sheet entered from paper names
     who wrote it over and when it was watched; a sheet opened by mistake is discarded with a reason, and kept.
+    Who was not current may have noted, never signed: the database refuses it as well.
     """
 
     __tablename__ = "observation"
@@ -27,6 +28,12 @@ class Observation(Record):
         CheckConstraint("(voided_at IS NULL) = (void_reason IS NULL)", name="discarded_with_reason"),
         CheckConstraint("transcribed_by IS NULL OR transcribed_by <> person_id", name="never_transcribed_by_oneself"),
         CheckConstraint("(transcribed_by IS NULL) = (watched_at IS NULL)", name="transcribed_with_day"),
+        CheckConstraint("(signature_id IS NULL) = (signed_by IS NULL)", name="signed_by_somebody"),
+        CheckConstraint("signed_by IS NULL OR signed_by <> person_id", name="never_signed_by_oneself"),
+        CheckConstraint("signed_by IS NULL OR signer_was_current", name="signed_only_when_current"),
+        CheckConstraint(
+            "signed_by IS NULL OR assessor_was_current OR signed_by <> assessor_id", name="not_current_may_note_only"
+        ),
     )
 
     id: Mapped[Id]
@@ -49,6 +56,8 @@ class Observation(Record):
     global_rating: Mapped[int | None]
     result: Mapped[Json | None]
     signature_id: Mapped[str | None] = mapped_column(String(32))
+    signed_by: Mapped[str | None] = mapped_column(String(32), ForeignKey("person.id", ondelete="RESTRICT"))
+    signer_was_current: Mapped[bool] = mapped_column(default=False)
     performance_id: Mapped[str] = mapped_column(String(32), index=True)
     connection: Mapped[str | None] = mapped_column(String(500))
     transcribed_by: Mapped[str | None] = mapped_column(String(32), ForeignKey("person.id", ondelete="RESTRICT"))
