@@ -5,7 +5,6 @@ from __future__ import annotations
 import itertools
 import math
 import re
-from typing import Any
 
 import pytest
 from hypothesis import given
@@ -14,31 +13,10 @@ from hypothesis import strategies as st
 from quizapp.assessment.figure_kinds import CAPNOGRAM_SHAPES, PRESSURE_SHAPES
 from quizapp.web.instruments.figure import FigureError
 from quizapp.web.instruments.render import render_figure
+from tests.reading_drawings import drawn_curves
 
 TRACE = {"instrument": "pressure-time-trace", "inflation_s": 1.2, "expiration_s": 2.55}
 CO2 = {"instrument": "capnogram", "end_tidal_mmhg": 45, "inflation_s": 1.2, "expiration_s": 2.55}
-
-
-def drawn_curves(figure: dict[str, Any]) -> list[list[tuple[float, float]]]:
-    """The points of every curve of a figure, read back through its own axis labels."""
-    markup = str(render_figure(figure))
-    curves = []
-    for plot in markup.split('<svg class="plot-area" aria-hidden="true">')[1:]:
-        path = re.search(r'class="trace" d="M([^"]+)"', plot)
-        assert path is not None
-        x, y = axis(plot, "ax-x", "x"), axis(plot, "ax-y", "y")
-        pairs = (pair.split() for pair in path[1].split("L"))
-        curves.append([(x(float(at) / 10), y(float(value) / 10)) for at, value in pairs])
-    return curves
-
-
-def axis(plot: str, name: str, side: str) -> Any:
-    """The straight line through the first and the last label of an axis, from percent to value."""
-    labels = re.findall(rf'<text class="{name}[^"]*"([^>]*)>([^<]+)<', plot)
-    places = [float(match[1]) for attributes, _ in labels if (match := re.search(rf' {side}="([\d.]+)%?"', attributes))]
-    values = [float(text.split()[0].replace("−", "-")) for _, text in labels]
-    slope = (values[-1] - values[0]) / (places[-1] - places[0])
-    return lambda percent: values[0] + (percent - places[0]) * slope
 
 
 ends = st.tuples(st.integers(14, 36), st.integers(2, 9), st.integers(8, 24), st.sampled_from([1.5, 2.0, 3.0]))

@@ -13,13 +13,9 @@ from quizapp.web.instruments.dial import degrees
 from quizapp.web.instruments.figure import FigureError
 from quizapp.web.instruments.render import render_figure
 from quizapp.web.instruments.scale import Scale
+from tests.reading_drawings import needle_angles
 
 TV_A = Scale(low=-10, high=60, minor=2, major=10)
-
-
-def needle_angles(markup: str) -> list[float]:
-    """Angles of the needles in a drawing, in degrees clockwise from straight up."""
-    return [float(found) for found in re.findall(r"<g transform=\"rotate\((-?[\d.]+) 160 160\)\"", markup)]
 
 
 def gauge(value: float, **more: object) -> str:
@@ -64,24 +60,58 @@ def test_the_scale_of_the_usual_gauge_has_28_small_and_8_numbered_marks() -> Non
     assert re.findall(r'class="dial-num"[^>]*>([^<]+)<', drawn) == ["−10", "0", "10", "20", "30", "40", "50", "60"]
 
 
-def test_a_swing_has_a_hollow_needle_at_its_lower_end() -> None:
-    drawn = str(render_figure({"instrument": "gauge-swing", "peak": 22, "baseline": 5}))
-    assert needle_angles(drawn) == pytest.approx([-135 + 270 * 15 / 70, -135 + 270 * 32 / 70], abs=0.006)
+HALVES = st.integers(min_value=-20, max_value=120).map(lambda half: half / 2)
+
+
+@given(HALVES, HALVES)
+def test_a_swing_has_a_hollow_needle_at_its_lower_end(peak: float, baseline: float) -> None:
+    drawn = str(render_figure({"instrument": "gauge-swing", "peak": peak, "baseline": baseline}))
+    angles = [-135 + 270 * (value + 10) / 70 for value in (baseline, peak)]
+    assert needle_angles(drawn) == pytest.approx(angles, abs=0.006)
     assert drawn.index("dial-ghost") < drawn.index('"dial-needle"')
 
 
-def test_the_relief_mark_stands_at_its_value() -> None:
-    drawn = gauge(20, relief_mark_cmh2o=50)
-    tip = re.search(r'class="dial-relief" d="M([\d.]+) ([\d.]+)', drawn)
+@given(HALVES)
+def test_the_relief_mark_stands_at_its_value(relief: float) -> None:
+    tip = re.search(r'class="dial-relief" d="M([\d.]+) ([\d.]+)', gauge(20, relief_mark_cmh2o=relief))
     assert tip is not None
     angle = math.degrees(math.atan2(float(tip[1]) - 160, 160 - float(tip[2])))
-    assert angle == pytest.approx(degrees(50, TV_A), abs=0.1)
+    assert angle == pytest.approx(degrees(relief, TV_A), abs=0.1)
 
 
-@given(st.integers(min_value=0, max_value=240))
-def test_the_contents_needle_stands_where_the_value_is(bar: int) -> None:
-    drawn = str(render_figure({"instrument": "contents_gauge", "numbers": {"needle_bar": [str(bar)]}, "words": {}}))
-    assert needle_angles(drawn) == pytest.approx([-135 + 270 * bar / 240], abs=0.006)
+@given(st.tuples(*[st.integers(0, 100).map(lambda percent: percent / 100)] * 4))
+def test_every_control_points_where_it_is_set(shares: tuple[float, float, float, float]) -> None:
+    """From the lower left, 270 degrees round to the lower right; the oxygen control begins at air."""
+    flow, peak, throttle, oxygen = shares
+    settings = {"flow_l_min": 25 * flow, "peak_cmh2o": 50 * peak, "rate_control_fraction": throttle}
+    drawn = str(
+        render_figure({"instrument": "controls", **settings, "oxygen_fraction": 0.21 + 0.79 * oxygen, "alt": "Dials."})
+    )
+    ends = re.findall(r'class="dial-major" d="M50 50L([\d.]+) ([\d.]+)"', drawn)
+    angles = [math.degrees(math.atan2(float(x) - 50, 50 - float(y))) for x, y in ends]
+    assert angles == pytest.approx([-135 + 270 * share for share in shares], abs=0.05)
+
+
+@given(st.lists(st.tuples(st.sampled_from([2, 3, 5, 10]), st.integers(0, 200)), min_size=1, max_size=4))
+def test_cylinders_are_filled_as_their_gauges_say(cylinders: list[tuple[int, int]]) -> None:
+    water, bars = ([pair[at] for pair in cylinders] for at in (0, 1))
+    figure = {"instrument": "cylinders", "water_l": water, "pressure_bar": bars, "full_bar": 200, "alt": "Cylinders."}
+    drawn = str(render_figure(figure))
+    bodies, fills = (
+        [float(height) for height in re.findall(rf'class="bottle-{part}"[^>]* height="([\d.]+)"', drawn)]
+        for part in ("body", "fill")
+    )
+    assert [fill / body for fill, body in zip(fills, bodies, strict=True)] == pytest.approx(
+        [bar / 200 for bar in bars], abs=0.002
+    )
+
+
+@pytest.mark.parametrize("high", [240, 300])
+@given(percent=st.integers(0, 100))
+def test_the_contents_needle_stands_where_the_value_is(high: int, percent: int) -> None:
+    numbers = {"needle_bar": [str(high * percent / 100)], "high_bar": [str(high)]}
+    drawn = str(render_figure({"instrument": "contents_gauge", "numbers": numbers, "words": {}}))
+    assert needle_angles(drawn) == pytest.approx([-135 + 270 * percent / 100], abs=0.006)
 
 
 @given(st.integers(min_value=0, max_value=250).map(lambda tenths: tenths / 10))
