@@ -114,6 +114,7 @@ def upgrade() -> None:
         sa.Column("email", sa.String(length=255), nullable=True),
         sa.Column("joined_on", sa.Date(), nullable=False),
         sa.Column("left_on", sa.Date(), nullable=True),
+        sa.Column("engaged_until", sa.Date(), nullable=True),
         sa.Column("created_at", quizapp.store.columns.UtcDateTime(), nullable=False),
         sa.CheckConstraint("left_on IS NULL OR left_on >= joined_on", name=op.f("ck_person_leaves_after_joining")),
         sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_person_base_id"), ondelete="RESTRICT"),
@@ -288,6 +289,48 @@ def upgrade() -> None:
         postgresql_where=sa.text("until_day IS NULL"),
     )
     op.create_table(
+        "discussion",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("holder_id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.Column("code", sa.String(length=64), nullable=False),
+        sa.Column("competency", sa.String(length=64), nullable=False),
+        sa.Column("content_hash", sa.String(length=64), nullable=False),
+        sa.Column("counts_for_sign_off", sa.Boolean(), nullable=False),
+        sa.Column("frozen", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("profile_code", sa.String(length=64), nullable=True),
+        sa.Column("profile_revision", sa.Integer(), nullable=True),
+        sa.Column("connection", sa.String(length=500), nullable=True),
+        sa.Column("answers", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("critical_errors", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("person_words", sa.String(length=2000), nullable=True),
+        sa.Column("opened_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("saved_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("signed_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("signature_id", sa.String(length=32), nullable=True),
+        sa.Column("discarded_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("discard_reason", sa.String(length=500), nullable=True),
+        sa.CheckConstraint(
+            "(discarded_at IS NULL) = (discard_reason IS NULL)", name=op.f("ck_discussion_discarded_with_reason")
+        ),
+        sa.CheckConstraint("person_id <> holder_id", name=op.f("ck_discussion_never_oneself")),
+        sa.CheckConstraint(
+            "signature_id IS NULL OR discarded_at IS NULL", name=op.f("ck_discussion_discarded_is_never_signed")
+        ),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_discussion_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["holder_id"], ["person.id"], name=op.f("fk_discussion_holder_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_discussion_person_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_discussion")),
+    )
+    op.create_index(op.f("ix_discussion_base_id"), "discussion", ["base_id"], unique=False)
+    op.create_index(op.f("ix_discussion_holder_id"), "discussion", ["holder_id"], unique=False)
+    op.create_index(op.f("ix_discussion_person_id"), "discussion", ["person_id"], unique=False)
+    op.create_table(
         "evidence",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("person_id", sa.String(length=32), nullable=False),
@@ -304,13 +347,43 @@ def upgrade() -> None:
         sa.Column("details", quizapp.store.columns.JsonText(), nullable=False),
         sa.Column("happened_at", quizapp.store.columns.UtcDateTime(), nullable=False),
         sa.Column("recorded_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("replaces_id", sa.String(length=32), nullable=True),
         sa.CheckConstraint("assessor_id IS NULL OR assessor_id <> person_id", name=op.f("ck_evidence_never_oneself")),
         sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_evidence_person_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["replaces_id"], ["evidence.id"], name=op.f("fk_evidence_replaces_id"), ondelete="RESTRICT"
+        ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_evidence")),
+        sa.UniqueConstraint("replaces_id", name=op.f("uq_evidence_replaces_id")),
     )
     op.create_index("ix_evidence_person_competency", "evidence", ["person_id", "competency"], unique=False)
     op.create_index(op.f("ix_evidence_person_id"), "evidence", ["person_id"], unique=False)
     op.create_index("ix_evidence_source", "evidence", ["source_id"], unique=False)
+    op.create_table(
+        "fair_path",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.Column("kind", sa.String(length=64), nullable=False),
+        sa.Column("about", sa.String(length=200), nullable=False),
+        sa.Column("reason", sa.Text(), nullable=False),
+        sa.Column("until_day", sa.Date(), nullable=True),
+        sa.Column("opened_by", sa.String(length=32), nullable=False),
+        sa.Column("opened_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("closed_by", sa.String(length=32), nullable=True),
+        sa.Column("closed_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("outcome", sa.String(length=64), nullable=True),
+        sa.Column("outcome_words", sa.String(length=2000), nullable=True),
+        sa.CheckConstraint("(closed_at IS NULL) = (outcome IS NULL)", name=op.f("ck_fair_path_closed_with_outcome")),
+        sa.CheckConstraint("opened_by <> person_id", name=op.f("ck_fair_path_never_oneself")),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_fair_path_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["closed_by"], ["person.id"], name=op.f("fk_fair_path_closed_by"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["opened_by"], ["person.id"], name=op.f("fk_fair_path_opened_by"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_fair_path_person_id"), ondelete="RESTRICT"),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_fair_path")),
+    )
+    op.create_index(op.f("ix_fair_path_base_id"), "fair_path", ["base_id"], unique=False)
+    op.create_index(op.f("ix_fair_path_person_id"), "fair_path", ["person_id"], unique=False)
     op.create_table(
         "founding_person",
         sa.Column("person_id", sa.String(length=32), nullable=False),
@@ -334,6 +407,19 @@ def upgrade() -> None:
         sa.UniqueConstraint("kind", "made_by", name=op.f("uq_import_draft_kind_made_by")),
     )
     op.create_index(op.f("ix_import_draft_made_by"), "import_draft", ["made_by"], unique=False)
+    op.create_table(
+        "message",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("about", sa.String(length=64), nullable=False),
+        sa.Column("about_id", sa.String(length=32), nullable=False),
+        sa.Column("text", sa.Text(), nullable=False),
+        sa.Column("written_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("seen_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_message_person_id"), ondelete="RESTRICT"),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_message")),
+    )
+    op.create_index(op.f("ix_message_person_id"), "message", ["person_id"], unique=False)
     op.create_table(
         "observation",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -496,6 +582,35 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_signing_intent_person_id"), "signing_intent", ["person_id"], unique=False)
     op.create_table(
+        "sitting_adjustment",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("extra_time_percent", sa.Integer(), nullable=True),
+        sa.Column("room", sa.Text(), nullable=False),
+        sa.Column("from_day", sa.Date(), nullable=False),
+        sa.Column("until_day", sa.Date(), nullable=True),
+        sa.Column("set_by", sa.String(length=32), nullable=False),
+        sa.Column("set_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("ended_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("ended_by", sa.String(length=32), nullable=True),
+        sa.CheckConstraint(
+            "extra_time_percent IS NULL OR extra_time_percent IN (0, 25, 50, 100)",
+            name=op.f("ck_sitting_adjustment_known_share"),
+        ),
+        sa.CheckConstraint("set_by <> person_id", name=op.f("ck_sitting_adjustment_never_oneself")),
+        sa.ForeignKeyConstraint(
+            ["ended_by"], ["person.id"], name=op.f("fk_sitting_adjustment_ended_by"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_sitting_adjustment_person_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["set_by"], ["person.id"], name=op.f("fk_sitting_adjustment_set_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_sitting_adjustment")),
+    )
+    op.create_index(op.f("ix_sitting_adjustment_person_id"), "sitting_adjustment", ["person_id"], unique=False)
+    op.create_table(
         "standard",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("version", sa.Integer(), nullable=False),
@@ -539,6 +654,43 @@ def upgrade() -> None:
         sa.PrimaryKeyConstraint("id", name=op.f("pk_standing_event")),
     )
     op.create_index(op.f("ix_standing_event_person_id"), "standing_event", ["person_id"], unique=False)
+    op.create_table(
+        "take_away",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("code", sa.String(length=16), nullable=False),
+        sa.Column("statement", sa.Text(), nullable=False),
+        sa.Column("statement_hash", sa.String(length=64), nullable=False),
+        sa.Column("made_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_take_away_person_id"), ondelete="RESTRICT"),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_take_away")),
+        sa.UniqueConstraint("code", name=op.f("uq_take_away_code")),
+        sa.UniqueConstraint("statement_hash", name=op.f("uq_take_away_statement_hash")),
+    )
+    op.create_index(op.f("ix_take_away_person_id"), "take_away", ["person_id"], unique=False)
+    op.create_table(
+        "use_logged",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.Column("used_on", sa.Date(), nullable=False),
+        sa.Column("profile_code", sa.String(length=64), nullable=False),
+        sa.Column("profile_revision", sa.Integer(), nullable=False),
+        sa.Column("setting", sa.String(length=64), nullable=False),
+        sa.Column("duration", sa.String(length=64), nullable=False),
+        sa.Column("outcome", sa.String(length=64), nullable=False),
+        sa.Column("faults", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("note", sa.Text(), nullable=False),
+        sa.Column("logged_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("taken_back_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_use_logged_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_use_logged_person_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_use_logged")),
+    )
+    op.create_index(op.f("ix_use_logged_base_id"), "use_logged", ["base_id"], unique=False)
+    op.create_index(op.f("ix_use_logged_person_id"), "use_logged", ["person_id"], unique=False)
     op.create_table(
         "account_invitation",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -678,6 +830,28 @@ def upgrade() -> None:
     op.create_index(
         op.f("ix_device_fault_report_observation_id"), "device_fault_report", ["observation_id"], unique=False
     )
+    op.create_table(
+        "fair_path_step",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("path_id", sa.String(length=32), nullable=False),
+        sa.Column("step", sa.String(length=64), nullable=False),
+        sa.Column("done_on", sa.Date(), nullable=False),
+        sa.Column("words", sa.Text(), nullable=False),
+        sa.Column("named_id", sa.String(length=32), nullable=True),
+        sa.Column("recorded_by", sa.String(length=32), nullable=False),
+        sa.Column("recorded_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["named_id"], ["person.id"], name=op.f("fk_fair_path_step_named_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["path_id"], ["fair_path.id"], name=op.f("fk_fair_path_step_path_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["recorded_by"], ["person.id"], name=op.f("fk_fair_path_step_recorded_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_fair_path_step")),
+    )
+    op.create_index(op.f("ix_fair_path_step_path_id"), "fair_path_step", ["path_id"], unique=False)
     op.create_table(
         "observation_comparison",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -911,6 +1085,28 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_standing_end_person_id"), "standing_end", ["person_id"], unique=False)
     op.create_table(
+        "take_away_look",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("take_away_id", sa.String(length=32), nullable=False),
+        sa.Column("how", sa.String(length=64), nullable=False),
+        sa.Column("told", sa.String(length=64), nullable=False),
+        sa.Column("looked_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["take_away_id"], ["take_away.id"], name=op.f("fk_take_away_look_take_away_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_take_away_look")),
+    )
+    op.create_index(op.f("ix_take_away_look_take_away_id"), "take_away_look", ["take_away_id"], unique=False)
+    op.create_table(
+        "take_away_revocation",
+        sa.Column("take_away_id", sa.String(length=32), nullable=False),
+        sa.Column("revoked_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["take_away_id"], ["take_away.id"], name=op.f("fk_take_away_revocation_take_away_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("take_away_id", name=op.f("pk_take_away_revocation")),
+    )
+    op.create_table(
         "decision_void",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("decision_id", sa.String(length=32), nullable=False),
@@ -1001,6 +1197,165 @@ def upgrade() -> None:
         sa.UniqueConstraint("question_id", "revision", name=op.f("uq_answer_question_id_revision")),
     )
     op.create_index(op.f("ix_answer_question_id"), "answer", ["question_id"], unique=False)
+    op.create_table(
+        "challenge",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.Column("question_id", sa.String(length=32), nullable=True),
+        sa.Column("observation_id", sa.String(length=32), nullable=True),
+        sa.Column("step", sa.String(length=8), nullable=True),
+        sa.Column("marker_id", sa.String(length=32), nullable=False),
+        sa.Column("author_id", sa.String(length=32), nullable=False),
+        sa.Column("thing", sa.String(length=255), nullable=False),
+        sa.Column("words", sa.Text(), nullable=False),
+        sa.Column("shown", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("shown_hash", sa.String(length=64), nullable=False),
+        sa.Column("reviewer_id", sa.String(length=32), nullable=True),
+        sa.Column("raised_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("due_on", sa.Date(), nullable=False),
+        sa.CheckConstraint(
+            "(observation_id IS NULL) = (step IS NULL)", name=op.f("ck_challenge_a_step_of_an_observation")
+        ),
+        sa.CheckConstraint(
+            "(question_id IS NULL) <> (observation_id IS NULL)", name=op.f("ck_challenge_about_one_thing")
+        ),
+        sa.CheckConstraint(
+            "reviewer_id IS NULL OR (reviewer_id <> person_id AND reviewer_id <> marker_id AND reviewer_id <> author_id)",
+            name=op.f("ck_challenge_reviewer_stands_apart"),
+        ),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_challenge_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["observation_id"], ["observation.id"], name=op.f("fk_challenge_observation_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_challenge_person_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["question_id"], ["sitting_question.id"], name=op.f("fk_challenge_question_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["reviewer_id"], ["person.id"], name=op.f("fk_challenge_reviewer_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_challenge")),
+        sa.UniqueConstraint(
+            "id", "person_id", "marker_id", "author_id", name=op.f("uq_challenge_id_person_id_marker_id_author_id")
+        ),
+        sa.UniqueConstraint("observation_id", "step", name=op.f("uq_challenge_observation_id_step")),
+        sa.UniqueConstraint("question_id", name=op.f("uq_challenge_question_id")),
+    )
+    op.create_index(op.f("ix_challenge_base_id"), "challenge", ["base_id"], unique=False)
+    op.create_index(op.f("ix_challenge_person_id"), "challenge", ["person_id"], unique=False)
+    op.create_table(
+        "challenge_answer",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("challenge_id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("marker_id", sa.String(length=32), nullable=False),
+        sa.Column("author_id", sa.String(length=32), nullable=False),
+        sa.Column("reviewer_id", sa.String(length=32), nullable=False),
+        sa.Column("outcome", sa.String(length=64), nullable=False),
+        sa.Column("scope", sa.String(length=64), nullable=False),
+        sa.Column("correction", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("reason", sa.Text(), nullable=False),
+        sa.Column("signature_id", sa.String(length=32), nullable=False),
+        sa.Column("answered_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.CheckConstraint(
+            "reviewer_id <> person_id AND reviewer_id <> marker_id AND reviewer_id <> author_id",
+            name=op.f("ck_challenge_answer_reviewer_stands_apart"),
+        ),
+        sa.ForeignKeyConstraint(
+            ["challenge_id", "person_id", "marker_id", "author_id"],
+            ["challenge.id", "challenge.person_id", "challenge.marker_id", "challenge.author_id"],
+            name=op.f("fk_challenge_answer_challenge_id_person_id_marker_id_author_id"),
+            ondelete="RESTRICT",
+        ),
+        sa.ForeignKeyConstraint(
+            ["reviewer_id"], ["person.id"], name=op.f("fk_challenge_answer_reviewer_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_challenge_answer")),
+        sa.UniqueConstraint("challenge_id", name=op.f("uq_challenge_answer_challenge_id")),
+    )
+    op.create_index(op.f("ix_challenge_answer_reviewer_id"), "challenge_answer", ["reviewer_id"], unique=False)
+    op.create_table(
+        "corrected_observation",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("challenge_answer_id", sa.String(length=32), nullable=False),
+        sa.Column("observation_id", sa.String(length=32), nullable=False),
+        sa.Column("step", sa.String(length=8), nullable=False),
+        sa.Column("mark_before", sa.String(length=64), nullable=False),
+        sa.Column("mark", sa.String(length=64), nullable=False),
+        sa.Column("effect", sa.String(length=64), nullable=False),
+        sa.Column("result", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("corrected_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["challenge_answer_id"],
+            ["challenge_answer.id"],
+            name=op.f("fk_corrected_observation_challenge_answer_id"),
+            ondelete="RESTRICT",
+        ),
+        sa.ForeignKeyConstraint(
+            ["observation_id"],
+            ["observation.id"],
+            name=op.f("fk_corrected_observation_observation_id"),
+            ondelete="RESTRICT",
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_corrected_observation")),
+        sa.UniqueConstraint("challenge_answer_id", name=op.f("uq_corrected_observation_challenge_answer_id")),
+    )
+    op.create_index(
+        op.f("ix_corrected_observation_observation_id"), "corrected_observation", ["observation_id"], unique=False
+    )
+    op.create_table(
+        "remarked_question",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("challenge_answer_id", sa.String(length=32), nullable=False),
+        sa.Column("question_id", sa.String(length=32), nullable=False),
+        sa.Column("effect", sa.String(length=64), nullable=False),
+        sa.Column("is_void", sa.Boolean(), nullable=False),
+        sa.Column("corrected", quizapp.store.columns.JsonText(), nullable=True),
+        sa.Column("remarked_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["challenge_answer_id"],
+            ["challenge_answer.id"],
+            name=op.f("fk_remarked_question_challenge_answer_id"),
+            ondelete="RESTRICT",
+        ),
+        sa.ForeignKeyConstraint(
+            ["question_id"], ["sitting_question.id"], name=op.f("fk_remarked_question_question_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_remarked_question")),
+        sa.UniqueConstraint(
+            "challenge_answer_id", "question_id", name=op.f("uq_remarked_question_challenge_answer_id_question_id")
+        ),
+    )
+    op.create_index(op.f("ix_remarked_question_question_id"), "remarked_question", ["question_id"], unique=False)
+    op.create_table(
+        "remarked_sitting",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("challenge_answer_id", sa.String(length=32), nullable=False),
+        sa.Column("sitting_id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("effect", sa.String(length=64), nullable=False),
+        sa.Column("before", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("after", quizapp.store.columns.JsonText(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["challenge_answer_id"],
+            ["challenge_answer.id"],
+            name=op.f("fk_remarked_sitting_challenge_answer_id"),
+            ondelete="RESTRICT",
+        ),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_remarked_sitting_person_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["sitting_id"], ["sitting.id"], name=op.f("fk_remarked_sitting_sitting_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_remarked_sitting")),
+        sa.UniqueConstraint(
+            "challenge_answer_id", "sitting_id", name=op.f("uq_remarked_sitting_challenge_answer_id_sitting_id")
+        ),
+    )
+    op.create_index(op.f("ix_remarked_sitting_person_id"), "remarked_sitting", ["person_id"], unique=False)
+    op.create_index(op.f("ix_remarked_sitting_sitting_id"), "remarked_sitting", ["sitting_id"], unique=False)
     # ### end Alembic commands ###
 
 
