@@ -69,6 +69,7 @@ class AuditEvent(StrEnum):
     ROLE_GRANTED = "role_granted"
     ROLE_ENDED = "role_ended"
     FOUNDED = "founded"
+    STANDARD_DRAFTED = "standard_drafted"
     STANDARD_SET = "standard_set"
     DEVICE_PUT_IN_SERVICE = "device_put_in_service"
     DEVICE_TAKEN_OUT = "device_taken_out"
@@ -99,10 +100,14 @@ class AuditEvent(StrEnum):
     OBSERVATIONS_COMPARED = "observations_compared"
     LATE_MARK_DECIDED = "late_mark_decided"
     DEVICE_FAULT_REPORTED = "device_fault_reported"
+    DISCUSSION_OPENED = "discussion_opened"
+    DISCUSSION_KEPT = "discussion_kept"
+    DISCUSSION_DISCARDED = "discussion_discarded"
     DISCUSSION_SIGNED = "discussion_signed"
     EVIDENCE_RECOGNISED = "evidence_recognised"
     EVIDENCE_REFUSED = "evidence_refused"
     USE_LOGGED = "use_logged"
+    USE_TAKEN_BACK = "use_taken_back"
     DECISION_SIGNED = "decision_signed"
     DECISION_COUNTERSIGNED = "decision_countersigned"
     VOID_PROPOSED = "void_proposed"
@@ -113,6 +118,12 @@ class AuditEvent(StrEnum):
     PERSON_PAUSED = "person_paused"
     PERSON_RESTRICTED = "person_restricted"
     PAUSE_ENDED = "pause_ended"
+    RETURN_COMPLETED = "return_completed"
+    PATH_OPENED = "path_opened"
+    PATH_STEP_RECORDED = "path_step_recorded"
+    PATH_CLOSED = "path_closed"
+    ENGAGEMENT_SET = "engagement_set"
+    ADJUSTMENT_ENDED = "adjustment_ended"
     CHALLENGE_RAISED = "challenge_raised"
     CHALLENGE_ANSWERED = "challenge_answered"
     PLACE_OPENED = "place_opened"
@@ -151,6 +162,7 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.ROLE_GRANTED: "{actor} granted {thing} to {person}.",
         AuditEvent.ROLE_ENDED: "{actor} ended {thing} for {person}.",
         AuditEvent.FOUNDED: "{actor} founded the service with {person}: {thing}.",
+        AuditEvent.STANDARD_DRAFTED: "{actor} worked on the draft of the next standard: {thing}.",
         AuditEvent.STANDARD_SET: "{actor} set the standard {thing}.",
         AuditEvent.DEVICE_PUT_IN_SERVICE: "{actor} put {thing} in service.",
         AuditEvent.DEVICE_TAKEN_OUT: "{actor} took {thing} out of service.",
@@ -162,7 +174,7 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.ASSESSMENT_CLOSED: "{actor} closed the assessment {thing}.",
         AuditEvent.ASSESSMENT_ASSIGNED: "{actor} assigned {thing} to {person}.",
         AuditEvent.ASSIGNMENT_WITHDRAWN: "{actor} withdrew {thing} from {person}.",
-        AuditEvent.SITTING_ADJUSTED: "{actor} set an adjustment for the sittings of {person}.",
+        AuditEvent.SITTING_ADJUSTED: "{actor} set an adjustment of sittings.",
         AuditEvent.SITTING_STARTED: "{actor} started a sitting of {thing}.",
         AuditEvent.ANSWER_SAVED: "{actor} saved an answer to {thing}.",
         AuditEvent.SITTING_PAUSED: "{actor} paused a sitting of {thing}.",
@@ -181,10 +193,14 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.OBSERVATIONS_COMPARED: "{actor} settled two observations of {person} in {thing}.",
         AuditEvent.LATE_MARK_DECIDED: "{actor} decided on a late mark in the observation of {person} in {thing}.",
         AuditEvent.DEVICE_FAULT_REPORTED: "{actor} reported a fault of {thing}.",
+        AuditEvent.DISCUSSION_OPENED: "{actor} opened a structured discussion with {person} on {thing}.",
+        AuditEvent.DISCUSSION_KEPT: "{actor} wrote down what {person} said in a structured discussion on {thing}.",
+        AuditEvent.DISCUSSION_DISCARDED: "{actor} discarded a structured discussion with {person}; it is kept.",
         AuditEvent.DISCUSSION_SIGNED: "{actor} signed a structured discussion with {person} on {thing}.",
         AuditEvent.EVIDENCE_RECOGNISED: "{actor} recognised outside evidence of {person} for {thing}.",
         AuditEvent.EVIDENCE_REFUSED: "{actor} did not recognise outside evidence of {person} for {thing}.",
         AuditEvent.USE_LOGGED: "{actor} logged a real use of {thing}.",
+        AuditEvent.USE_TAKEN_BACK: "{actor} took a logged use back; its words were emptied.",
         AuditEvent.DECISION_SIGNED: "{actor} decided on {person}: {thing}.",
         AuditEvent.DECISION_COUNTERSIGNED: "{actor} countersigned a decision on {person}: {thing}.",
         AuditEvent.VOID_PROPOSED: "{actor} proposed to void a decision on {person}: {thing}.",
@@ -195,6 +211,12 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.PERSON_PAUSED: "{actor} paused {person}: {thing}.",
         AuditEvent.PERSON_RESTRICTED: "{actor} restricted {person}: {thing}.",
         AuditEvent.PAUSE_ENDED: "{actor} ended the pause of {person}.",
+        AuditEvent.RETURN_COMPLETED: "{actor} recorded that the return of {person} from leave is complete.",
+        AuditEvent.PATH_OPENED: "{actor} opened a path for {person}: {thing}.",
+        AuditEvent.PATH_STEP_RECORDED: "{actor} recorded a step on the path of {person}: {thing}.",
+        AuditEvent.PATH_CLOSED: "{actor} closed the path of {person}: {thing}.",
+        AuditEvent.ENGAGEMENT_SET: "{actor} set the end of the engagement of {person}.",
+        AuditEvent.ADJUSTMENT_ENDED: "{actor} ended an adjustment of sittings.",
         AuditEvent.CHALLENGE_RAISED: "{actor} asked for {thing} to be looked at again.",
         AuditEvent.CHALLENGE_ANSWERED: "{actor} answered a challenge of {person} about {thing}.",
         AuditEvent.PLACE_OPENED: "{actor} opened places on {thing}.",

@@ -39,6 +39,7 @@ class Right(StrEnum):
     BOOK_PLACE = "book_place"
     CHECK_RECEIPT = "check_receipt"
     OBSERVE = "observe"
+    DISCUSS = "discuss"
     SEE_PERSON = "see_person"
     SEE_READINESS = "see_readiness"
     SEE_STATISTICS = "see_statistics"
@@ -81,9 +82,10 @@ EVERYBODY: frozenset[Right] = frozenset(
 RIGHTS_OF: Mapping[Role, frozenset[Right]] = MappingProxyType(
     {
         Role.CLINICIAN: EVERYBODY,
-        Role.ASSESSOR: EVERYBODY | {Right.OBSERVE, Right.SEE_PERSON},
+        Role.ASSESSOR: EVERYBODY | {Right.OBSERVE, Right.DISCUSS, Right.SEE_PERSON},
         Role.EDUCATOR: EVERYBODY
         | {
+            Right.DISCUSS,
             Right.SEE_PERSON,
             Right.SEE_READINESS,
             Right.SEE_STATISTICS,
@@ -98,6 +100,7 @@ RIGHTS_OF: Mapping[Role, frozenset[Right]] = MappingProxyType(
             Right.PREVIEW_CONTENT,
             Right.WITHDRAW_CONTENT,
             Right.SET_DEVICE_IN_SERVICE,
+            Right.PAUSE_PERSON,
             Right.PLAN_PLACES,
         },
         Role.CLINICAL_LEAD: EVERYBODY | {Right.ACCEPT_CONTENT, Right.PREVIEW_CONTENT, Right.WITHDRAW_CONTENT},

@@ -64,6 +64,25 @@ def may_observe(observer: Actor, *, observed_id: str, base_id: str, is_current: 
     return Allowed()
 
 
+def may_discuss(holder: Actor, *, person_id: str, base_id: str, is_current: bool, day: date) -> Verdict:
+    """Whether a person may hold a structured discussion with another and sign it.
+
+    An educator of the base may; an assessor who `is_current` in the competency discussed; nobody with oneself.
+    """
+    if holder.person_id == person_id:
+        return Denied("Nobody holds a structured discussion with themselves. An assessor or educator has to.")
+    if holder.holds(Role.EDUCATOR, day, base_id):
+        return Allowed()
+    if not holder.holds(Role.ASSESSOR, day, base_id):
+        return Denied(f"{holder.name} is no assessor or educator for this base on this day.")
+    if not is_current:
+        return Denied(
+            f"{holder.name} is not current in what is discussed, so it cannot be signed. "
+            "An educator of the base, or an assessor who is current, can hold it."
+        )
+    return Allowed()
+
+
 def may_decide(
     decider: Actor,
     *,

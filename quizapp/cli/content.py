@@ -49,8 +49,9 @@ def run_check(chosen: argparse.Namespace) -> int:
     for procedure in library.procedures.values():
         print(f"{procedure.code} {procedure.title}: {procedure.valid_orders:,} valid orders")
     print(
-        f"{len(library.families)} families, {len(library.procedures)} checklists, {len(library.profile_files)} device "
-        f"profiles read from {folder}: {errors} errors, {len(faults) - errors} warnings.",
+        f"{len(library.families)} families, {len(library.procedures)} checklists, {len(library.discussions)} "
+        f"discussions, {len(library.profile_files)} device profiles read from {folder}: {errors} errors, "
+        f"{len(faults) - errors} warnings.",
         file=sys.stderr,
     )
     return 1 if errors else 0

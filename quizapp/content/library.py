@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import date
 from pathlib import Path
 
 from quizapp.assessment.competencies import Competency
+from quizapp.assessment.discussions import DiscussionGuide
 from quizapp.assessment.families import Family
 from quizapp.assessment.procedures import Procedure
 from quizapp.assessment.profile_values import other_profile_for, suits
 from quizapp.assessment.question_generator import draw_question
 from quizapp.assessment.questions import Question
 from quizapp.content.competencies import read_competencies
+from quizapp.content.discussions import read_discussions
 from quizapp.content.families import read_family
 from quizapp.content.family_draws import draw_faults
 from quizapp.content.front_matter import Document, read_document, suggest
@@ -41,6 +43,7 @@ class Library:
     procedures: Mapping[str, Procedure]
     sources: Mapping[str, str]
     warnings: tuple[ContentFault, ...] = ()
+    discussions: Mapping[str, DiscussionGuide] = field(default_factory=dict)
 
     @property
     def profiles(self) -> tuple[DeviceProfile, ...]:
@@ -66,6 +69,12 @@ class Library:
         if code not in self.procedures:
             raise NotFound(f"There is no procedure {code}{suggest(code, self.procedures)}.")
         return self.procedures[code]
+
+    def discussion(self, code: str) -> DiscussionGuide:
+        """Return the guide of a structured discussion by its code; raises NotFound with the nearest code."""
+        if code not in self.discussions:
+            raise NotFound(f"There is no discussion {code}{suggest(code, self.discussions)}.")
+        return self.discussions[code]
 
     def families_for(self, profile: DeviceProfile, competency: str = "") -> tuple[Family, ...]:
         """Return the families that can be asked about a device, by code; of one competency if given."""
@@ -111,7 +120,8 @@ def _read(folder: Path) -> tuple[Library, list[ContentFault]]:
         folder, known_competencies=competencies or None, known_sources=sources or None
     )
     families, family_faults = _read_families(folder, competencies, sources)
-    faults += [*profile_faults, *source_faults, *procedure_faults, *family_faults]
+    discussions, discussion_faults = read_discussions(folder, competencies=competencies, known_sources=sources)
+    faults += [*profile_faults, *source_faults, *procedure_faults, *family_faults, *discussion_faults]
     library = Library(
         folder=folder,
         families=families,
@@ -120,6 +130,7 @@ def _read(folder: Path) -> tuple[Library, list[ContentFault]]:
         procedures={procedure.code: procedure for procedure in procedures},
         sources=sources,
         warnings=tuple(sorted(fault for fault in faults if fault.level != "error")),
+        discussions=discussions,
     )
     return library, faults
 

@@ -1,4 +1,4 @@
-"""Everything in the content folder that a clinical lead can accept: families, procedures and device profiles."""
+"""What a clinical lead can accept: families, procedures, guides of structured discussions, device profiles."""
 
 from __future__ import annotations
 
@@ -14,6 +14,7 @@ class ContentKind(StrEnum):
     FAMILY = "family"
     PROCEDURE = "procedure"
     PROFILE = "profile"
+    DISCUSSION = "discussion"
 
     @property
     def words(self) -> str:
@@ -39,7 +40,7 @@ class ContentItem:
 
 
 def content_items(library: Library) -> tuple[ContentItem, ...]:
-    """Return every item: procedures, device profiles, then families, each by code."""
+    """Return every item: procedures, discussions, device profiles, then families, each by code."""
     procedures = [
         ContentItem(
             kind=ContentKind.PROCEDURE,
@@ -70,4 +71,14 @@ def content_items(library: Library) -> tuple[ContentItem, ...]:
         )
         for _, one in sorted(library.families.items())
     ]
-    return (*procedures, *profiles, *families)
+    discussions = [
+        ContentItem(
+            kind=ContentKind.DISCUSSION,
+            code=one.code,
+            title=one.title,
+            content_hash=one.content_hash,
+            competencies=(one.competency,),
+        )
+        for one in library.discussions.values()
+    ]
+    return (*procedures, *discussions, *profiles, *families)

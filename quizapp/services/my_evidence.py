@@ -121,7 +121,7 @@ def _with_page(act: Act, rows: Sequence[Evidence]) -> set[str]:
         Sitting.id.in_(sources[EvidenceKind.SITTING]), Sitting.submitted_at.is_not(None)
     )
     locked = select(Observation.id).where(Observation.id.in_(sources[EvidenceKind.OBSERVATION]))
-    return {*act.session.scalars(handed_in), *act.session.scalars(locked)}
+    return {*act.session.scalars(handed_in), *act.session.scalars(locked), *sources[EvidenceKind.DISCUSSION]}
 
 
 def _decision_line(row: Decision, names: dict[str, str], receipts: dict[str, str]) -> DecisionLine:

@@ -14,6 +14,7 @@ from quizapp.services.act import Act
 from quizapp.services.content_items import ContentKind
 from quizapp.services.require_right import require_right
 from quizapp.store.decisions import Decision
+from quizapp.store.discussions import Discussion
 from quizapp.store.observations import Observation
 from quizapp.store.people import Person, RescueBase
 from quizapp.store.rehearsals import Rehearsal
@@ -75,6 +76,8 @@ def _sources(library: Library, kind: ContentKind, code: str, content_hash: str) 
         if code not in library.profile_files:
             raise NotFound("There is no such content.")
         return _met_profile(library.profile_files[code].profile)
+    if kind is ContentKind.DISCUSSION:
+        return _met_discussion(code, content_hash)
     return _met_family(code, content_hash) if kind is ContentKind.FAMILY else _met_procedure(code, content_hash)
 
 
@@ -102,6 +105,12 @@ def _met_procedure(code: str, content_hash: str) -> list[Rows]:
             (Observation.content_hash == content_hash).label("same"),
         ).where(Observation.procedure == code),
     ]
+
+
+def _met_discussion(code: str, content_hash: str) -> list[Rows]:
+    same = (Discussion.content_hash == content_hash).label("same")
+    how, at = literal("discussion").label("how"), Discussion.opened_at.label("at")
+    return [select(Discussion.person_id, how, at, same).where(Discussion.code == code)]
 
 
 def _met_profile(profile: DeviceProfile) -> list[Rows]:

@@ -8,7 +8,9 @@ from quizapp.store import (
     competence,
     decisions,
     devices,
+    discussions,
     evidence,
+    fair_paths,
     import_drafts,
     observations,
     people,
@@ -18,6 +20,7 @@ from quizapp.store import (
     roles,
     sittings,
     standards,
+    use_log,
 )
 from quizapp.store.model import Record
 
@@ -30,7 +33,9 @@ __all__ = [
     "competence",
     "decisions",
     "devices",
+    "discussions",
     "evidence",
+    "fair_paths",
     "import_drafts",
     "observations",
     "people",
@@ -40,4 +45,5 @@ __all__ = [
     "roles",
     "sittings",
     "standards",
+    "use_log",
 ]

@@ -23,7 +23,7 @@ class RescueBase(Record):
 
 
 class Person(Record):
-    """A member of the service; `name` is one free text, printed as it is.
+    """A member of the service; `name` is one free text, printed as it is. `engaged_until`: a locum's last day.
 
     Staff numbers are unique whatever their case (an index of the migrations that no model can state for SQLite).
     """
@@ -39,6 +39,7 @@ class Person(Record):
     email: Mapped[str | None] = mapped_column(String(255))
     joined_on: Mapped[date] = mapped_column(Date)
     left_on: Mapped[date | None] = mapped_column(Date)
+    engaged_until: Mapped[date | None] = mapped_column(Date)
     created_at: Mapped[Moment]
 
 

@@ -33,6 +33,7 @@ DESTINATIONS = (
     Destination(words="Practice", endpoint="practice.show", right=Right.PRACTISE),
     Destination(words="Procedures", endpoint="procedures.index", right=Right.REHEARSE),
     Destination(words="Observe", endpoint="observe.index", right=Right.OBSERVE),
+    Destination(words="Discussions", endpoint="discussions.index", right=Right.DISCUSS),
     Destination(words="Decisions", endpoint="decisions.index", right=Right.DECIDE),
     Destination(words="Assessments", endpoint="assessments.index", right=Right.COMPOSE_ASSESSMENT),
     Destination(words="Content", endpoint="content.index", right=Right.PREVIEW_CONTENT),

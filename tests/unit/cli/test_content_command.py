@@ -22,7 +22,7 @@ def test_check_of_a_good_folder(folder: Path, capsys: Capture) -> None:
     assert main(["content", "check"]) == 0
     shown = capsys.readouterr()
     assert "warning: in 100% of the draws two wrong ideas cannot be told apart" in shown.out
-    assert "4 families, 0 checklists, 3 device profiles" in shown.err
+    assert "4 families, 0 checklists, 0 discussions, 3 device profiles" in shown.err
     assert "0 errors" in shown.err
 
 

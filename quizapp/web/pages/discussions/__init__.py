@@ -1,0 +1,1 @@
+"""Structured discussions: choose, write down, sign, and what was signed."""
