@@ -120,7 +120,8 @@ def require(small: SmallService, *competencies: str) -> None:
             act.session.add(
                 StandardRequirement(
                     id=act.randomness.new_id(), standard_id=standard.id, competency=code, is_critical=True,
-                    validity_months=12, practice_months=3, needs_knowledge=False, procedures=[],
+                    validity_months=12, practice_months=3, evidence_months=12, needs_knowledge=False, procedures=[],
+                    observed_here=[],
                 )
             )  # fmt: skip
 
