@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING
 from quizapp.assessment.drawing import DrawFault
 from quizapp.cli.question_report import as_text
 from quizapp.config import content_folder
+from quizapp.content.family_draws import draw_reports
 from quizapp.content.front_matter import suggest
 from quizapp.content.library import Library, check_library, read_library
 from quizapp.errors import NotFound
@@ -29,6 +30,7 @@ def add_to(commands: Commands) -> None:
     actions = content.add_subparsers(title="actions", dest="action", required=True, metavar="ACTION")
     check = actions.add_parser("check", help="name every fault of every content file")
     check.add_argument("folder", nargs="?", type=Path, help="folder that holds question_bank and checklists")
+    check.add_argument("--shares", action="store_true", help="also how many draws of each family can be asked")
     check.set_defaults(run=run_check)
     draw = actions.add_parser("draw", help="draw questions from a family and show keys and wrong ideas")
     draw.add_argument("family", help="code of the family, such as N14")
@@ -46,6 +48,8 @@ def run_check(chosen: argparse.Namespace) -> int:
     for fault in faults:
         print(fault)
     errors = sum(fault.level == "error" for fault in faults)
+    if chosen.shares:
+        _print_shares(library)
     for procedure in library.procedures.values():
         print(f"{procedure.code} {procedure.title}: {procedure.valid_orders:,} valid orders")
     print(
@@ -55,6 +59,22 @@ def run_check(chosen: argparse.Namespace) -> int:
         file=sys.stderr,
     )
     return 1 if errors else 0
+
+
+def _print_shares(library: Library) -> None:
+    """Both shares of every family that asks for numbers, for the device with which it fares worst."""
+    for family in library.families.values():
+        try:
+            reports = draw_reports(family, library.profiles) if family.blanks else {}
+        except DrawFault:
+            continue
+        if reports:
+            kept = min(reports, key=lambda profile: reports[profile].kept_share)
+            unnamed = max(reports, key=lambda profile: reports[profile].unnamed_share)
+            print(
+                f"{family.code} {family.title}: {reports[kept].kept_share:.0%} of the draws kept ({kept.label}), two "
+                f"wrong ideas on one number in {reports[unnamed].unnamed_share:.0%} of these ({unnamed.label})"
+            )
 
 
 def run_draw(chosen: argparse.Namespace) -> int:

@@ -37,6 +37,17 @@ def draw_faults(family: Family, profiles: Sequence[DeviceProfile], draws: int = 
     return [_fault(family, f"{text} (drawn for {', '.join(labels)})", level) for (level, text), labels in found.items()]
 
 
+def draw_reports(
+    family: Family, profiles: Sequence[DeviceProfile], draws: int = REPORT_DRAWS
+) -> dict[DeviceProfile, DrawReport]:
+    """Return how the draws of a family fare with each device it suits. Raises DrawFault."""
+    return {
+        profile: draw_report(family, profile, draws, other_profile=other_profile_for(family, profile, tuple(profiles)))
+        for profile in profiles
+        if suits(family, profile)
+    }
+
+
 def usual_faults(family: Family, profile: DeviceProfile) -> list[str]:
     """Return what is unusual about the numbers drawn and not said to be so: an adult peak off the common range."""
     low, high = (Decimal(bound) for bound in USUAL_ADULT_PEAK_CMH2O)

@@ -26,6 +26,17 @@ def test_check_of_a_good_folder(folder: Path, capsys: Capture) -> None:
     assert "0 errors" in shown.err
 
 
+def test_check_reports_both_shares_of_each_family_that_asks_for_numbers(folder: Path, capsys: Capture) -> None:
+    """The sample: every fifth draw of the gauge stands on its numeral, and two ideas of the volume are one."""
+    assert main(["content", "check"]) == 0
+    assert "of the draws kept" not in capsys.readouterr().out
+    assert main(["content", "check", "--shares"]) == 0
+    lines = [line for line in capsys.readouterr().out.splitlines() if "of the draws kept" in line]
+    assert [line.split()[0] for line in lines] == ["N98", "N99"]
+    assert "N99 A title: 100% of the draws kept" in lines[1]
+    assert "two wrong ideas on one number in 100% of these" in lines[1]
+
+
 def test_check_names_all_faults_of_all_files_and_fails(tmp_path: Path, capsys: Capture) -> None:
     broken = make_content_folder(
         tmp_path, n99=NUMERIC.replace("step = 0.5", "step = 0"), n98=READING.replace("pressure_gauge", "dial")
