@@ -149,9 +149,9 @@ def _out_of_range(one: Requirement) -> Iterator[tuple[str, str]]:
     for field, months in (
         ("validity_months", one.validity_months),
         ("practice_months", one.practice_months),
-        ("evidence_months", one.evidence_holds_months),
+        ("evidence_months", one.evidence_months),
     ):
-        if not 1 <= months <= LONGEST_VALIDITY_MONTHS:
+        if months is not None and not 1 <= months <= LONGEST_VALIDITY_MONTHS:
             yield field, f"{months} months is outside 1 to {LONGEST_VALIDITY_MONTHS}."
     if not 1 <= one.minimum_questions <= LONGEST_FORM:
         yield "minimum_questions", f"a sitting asks 1 to {LONGEST_FORM} questions on it."
@@ -162,7 +162,7 @@ def _out_of_range(one: Requirement) -> Iterator[tuple[str, str]]:
 def _too_little(one: Requirement) -> Iterator[tuple[str, str]]:
     if not one.needs_knowledge and not one.is_watched:
         yield "needs_knowledge", "ask for knowledge, for a procedure or for a discussion."
-    elif one.minimum_assessors > 1 and len(one.procedures) + one.needs_discussion < one.minimum_assessors:
+    elif one.minimum_assessors == MOST_ASSESSORS and len(one.procedures) + one.needs_discussion < MOST_ASSESSORS:
         yield "minimum_assessors", "two assessors need two things to watch or discuss."
 
 

@@ -133,7 +133,7 @@ class Effect:
     @property
     def sentences(self) -> tuple[str, ...]:
         """The effect as sentences, the gravest first; one sentence where nothing changes for anybody."""
-        said = [f"{_people(count)} {before.words} would be {after.words} on the first day."
+        said = [f"{_people(count)} would go from {before.words} to {after.words} on the first day."
                 for before, after, count in self.moves]  # fmt: skip
         if self.shortened and self.soonest is not None:
             said.append(f"For {_people(self.shortened)} a sign-off ends earlier, the first on "

@@ -9,7 +9,6 @@ from dataclasses import dataclass, replace
 from sqlalchemy import select
 
 from quizapp.assessment.permissions import Right, has_right
-from quizapp.assessment.roles import Role
 from quizapp.assessment.sign_off import (
     CompetencyReadiness,
     EvidenceItem,
@@ -21,6 +20,7 @@ from quizapp.assessment.standing import CompetencyStanding, InService, ProfileRe
 from quizapp.content.library import Library
 from quizapp.errors import NotFound
 from quizapp.services.act import Act
+from quizapp.services.clinicians import clinicians
 from quizapp.services.devices_in_service import revisions_coming, revisions_in_service
 from quizapp.services.evidence_of import evidence_items, evidence_rows
 from quizapp.services.forms_behind import Form, forms_behind, with_forms
@@ -30,7 +30,6 @@ from quizapp.services.standards import StandardInForce, standard_on
 from quizapp.store.decisions import Decision
 from quizapp.store.evidence import Evidence
 from quizapp.store.people import Person, RescueBase
-from quizapp.store.roles import RoleGrant
 
 NEEDS_A_LOOK = {
     CompetencyStanding.NOT_YET_SIGNED_OFF,
@@ -80,7 +79,11 @@ def waiting(act: Act, library: Library) -> list[Desk]:
     Most complete first.
     """
     require_right(act, Right.DECIDE)
-    people = [one for one in _clinicians(act) if one.id != act.actor.person_id]
+    people = [
+        one
+        for one in clinicians(act)
+        if one.id != act.actor.person_id and has_right(act.actor, Right.DECIDE, act.today, one.base_id)
+    ]
     desks = [desk for several in desks_of(act, library, people) for desk in several]
     open_desks = [desk for desk in desks if any(_has_something(desk, one) for one in desk.open_rows)]
     return sorted(open_desks, key=lambda desk: (desk.missing_count, -len(desk.ready), desk.person.name, desk.person.id))
@@ -120,17 +123,6 @@ def desk(act: Act, library: Library, person_id: str, *, profile: ProfileRevision
     if found is None:
         raise NotFound("This device revision is neither in the packs of the base nor coming into them.")
     return found
-
-
-def _clinicians(act: Act) -> list[Person]:
-    rows = act.session.scalars(
-        select(Person)
-        .join(RoleGrant, RoleGrant.person_id == Person.id)
-        .where(RoleGrant.role == Role.CLINICIAN.value, RoleGrant.ended_at.is_(None), Person.left_on.is_(None))
-        .where((RoleGrant.until_day.is_(None)) | (RoleGrant.until_day >= act.today), RoleGrant.from_day <= act.today)
-        .distinct()
-    )
-    return [person for person in rows if has_right(act.actor, Right.DECIDE, act.today, person.base_id)]
 
 
 @dataclass(frozen=True, kw_only=True)

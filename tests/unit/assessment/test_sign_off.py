@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import UTC, date, datetime
 
 import pytest
@@ -220,3 +221,28 @@ def test_the_order_of_the_evidence_and_other_competencies_change_nothing(evidenc
     there = readiness(*shuffled, noise)
     assert [part.is_present for part in there.parts] == [part.is_present for part in here.parts]
     assert {part.kind for part in there.parts} == {PartKind.KNOWLEDGE, PartKind.PROCEDURE}
+
+
+def test_two_assessors_are_two_people():
+    both = replace(C8, minimum_assessors=2)
+    alone = readiness(*ALL, requirement=both)
+    assert not alone.may_sign_off
+    assert alone.sentence == "C8: still missing a second assessor (one person watched it all)."
+    together = readiness(sitting(), seen("P06"), seen("P07", assessor="a2"), requirement=both)
+    assert together.may_sign_off
+    assert together.sole_assessor_id is None
+    nobody = readiness(sitting(), requirement=both)
+    assert nobody.parts[-1].why == "nobody watched it yet"
+
+
+@pytest.mark.parametrize(
+    ("questions", "cut", "counts"),
+    [(20, 16, True), (20, 15, False), (19, 19, False), (25, 20, True), (25, 19, False), (30, 24, True), (0, 0, False)],
+)
+def test_a_form_counts_when_it_is_long_and_strict_enough(questions, cut, counts):
+    """16 of 20 is a proportion of 0.8: 20 of 25 and 24 of 30 are as strict, worked in whole numbers."""
+    strict = replace(C8, form_questions=20, form_cut=16)
+    found = readiness(sitting(form_questions=questions, form_cut=cut), seen("P06"), seen("P07"), requirement=strict)
+    assert found.may_sign_off is counts
+    if not counts:
+        assert f"people pass at {cut} of {questions}; the standard asks for at least 16 of 20" in found.sentence
