@@ -6,6 +6,7 @@ from sqlalchemy import select
 
 from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
 from quizapp.services.act import Act
+from quizapp.services.evidence_of import is_replaced
 from quizapp.store.evidence import Evidence
 from quizapp.store.sittings import Sitting
 
@@ -15,17 +16,18 @@ def clear_danger(act: Act, sitting: Sitting, *, family: str, competency: str) ->
 
     Nothing is noted where no such answer is open: never given, or answered right since.
     """
-    if _is_open(act, family, competency):
+    if _is_open(act, sitting.person_id, family, competency):
         act.session.add(_redraw(act, sitting, family, competency))
 
 
-def _is_open(act: Act, family: str, competency: str) -> bool:
+def _is_open(act: Act, person_id: str, family: str, competency: str) -> bool:
     rows = act.session.scalars(
         select(Evidence)
         .where(
-            Evidence.person_id == act.actor.person_id,
+            Evidence.person_id == person_id,
             Evidence.competency == competency,
             Evidence.kind == EvidenceKind.SITTING.value,
+            ~is_replaced(),
         )
         .order_by(Evidence.happened_at)
     )
@@ -39,7 +41,7 @@ def _is_open(act: Act, family: str, competency: str) -> bool:
 def _redraw(act: Act, sitting: Sitting, family: str, competency: str) -> Evidence:
     return Evidence(
         id=act.randomness.new_id(),
-        person_id=act.actor.person_id,
+        person_id=sitting.person_id,
         competency=competency,
         kind=EvidenceKind.SITTING.value,
         source_id=sitting.id,

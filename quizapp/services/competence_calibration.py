@@ -10,6 +10,7 @@ from sqlalchemy.orm import Session
 from quizapp.assessment.competence_settings import MODEL_VERSION, Track
 from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
 from quizapp.psychometrics.calibration import Calibration, Foretold, calibration, has_enough_outcomes
+from quizapp.services.evidence_of import is_replaced
 from quizapp.store.competence import CompetencePrediction
 from quizapp.store.evidence import Evidence
 from quizapp.store.observations import Observation
@@ -75,6 +76,7 @@ def _outcomes(session: Session, track: Track) -> list[Row[str, float, int | None
             CompetencePrediction.track == track.value,
             CompetencePrediction.model_version == MODEL_VERSION,
             Evidence.kind == KIND_OF[track].value,
+            ~is_replaced(),
             Evidence.outcome.in_([EvidenceOutcome.SHOWN.value, EvidenceOutcome.NOT_SHOWN.value]),
         )
         .order_by(CompetencePrediction.predicted_at, CompetencePrediction.id)

@@ -17,6 +17,7 @@ from quizapp.assessment.competence_settings import Track
 from quizapp.assessment.double_settlement import Settlement
 from quizapp.assessment.observation_state import StepMark
 from quizapp.assessment.sitting_purpose import SittingPurpose
+from quizapp.services.remarked import newest_results, question_is_void
 from quizapp.store.accepted_content import ContentWithdrawal
 from quizapp.store.observations import Comparison, Observation
 from quizapp.store.sittings import Answer, Sitting, SittingQuestion
@@ -35,7 +36,7 @@ Episodes = dict[Skill, list[Episode]]
 
 
 def episodes_of(session: Session, zone: ZoneInfo, person_ids: Sequence[str]) -> Episodes:
-    """Return all evidence of people, with five statements whatever their number."""
+    """Return all evidence of people, with six statements whatever their number."""
     found = _episodes_of_sittings(session, zone, Sitting.person_id.in_(person_ids))
     for skill, episodes in _episodes_of_observations(session, zone, Observation.person_id.in_(person_ids)).items():
         found[skill] += episodes
@@ -47,18 +48,21 @@ def episodes_of_sitting(session: Session, zone: ZoneInfo, sitting_id: str) -> Ep
     return _episodes_of_sittings(session, zone, Sitting.id == sitting_id)
 
 
-def episodes_of_observation(zone: ZoneInfo, row: Observation, sheet_count: int = 1) -> Episodes:
+def episodes_of_observation(
+    zone: ZoneInfo, row: Observation, sheet_count: int = 1, corrected: dict[str, Any] | None = None
+) -> Episodes:
     """Return the evidence of one observation, the same for each competency of its procedure.
 
-    `sheet_count`: the signed sheets of the same performance.
+    `sheet_count`: the signed sheets of the same performance. `corrected`: its result after a mark was corrected.
     """
-    if row.result is None:
+    result = corrected or row.result
+    if result is None:
         return {}
     episode = performance_episode(
         day=_day(row.happened_at, zone),
         source_id=row.id,
-        marks={step: StepMark(mark) for step, mark in row.result["marks"].items()},
-        prompted=row.result["prompted"],
+        marks={step: StepMark(mark) for step, mark in result["marks"].items()},
+        prompted=result["prompted"],
         sheet_count=sheet_count,
     )
     return {
@@ -72,8 +76,10 @@ def _episodes_of_observations(session: Session, zone: ZoneInfo, which: Any) -> E
     found: Episodes = defaultdict(list)
     rows = _sheets_that_stand(session, which)
     sheets = Counter(row.performance_id for row in rows)
+    corrected = newest_results(session, [row.id for row in rows])
     for row in rows:
-        for skill, episodes in episodes_of_observation(zone, row, sheets[row.performance_id]).items():
+        found_here = episodes_of_observation(zone, row, sheets[row.performance_id], corrected.get(row.id))
+        for skill, episodes in found_here.items():
             found[skill] += episodes
     return found
 
@@ -104,10 +110,10 @@ def _episodes_of_sittings(session: Session, zone: ZoneInfo, which: Any) -> Episo
             )
         )
     }
-    withdrawals = _withdrawals(session)
+    taken_out = withdrawals(session)
     given: dict[tuple[str, str], list[Given]] = defaultdict(list)
     for row in session.execute(_answers_that_count(which)):
-        if not withdrawals.holds(row.family, row.content_hash, sittings[row.sitting_id].submitted_at):
+        if not taken_out.holds(row.family, row.content_hash, sittings[row.sitting_id].submitted_at):
             given[row.sitting_id, row.competency].append(_given(row))
     found: Episodes = defaultdict(list)
     for (sitting_id, competency), answers in given.items():
@@ -147,7 +153,7 @@ def _answers_that_count(which: Any) -> Any:
         )
         .join(newest, newest.c.question_id == SittingQuestion.id)
         .join(Answer, (Answer.question_id == newest.c.question_id) & (Answer.revision == newest.c.revision))
-        .where(Answer.is_late.is_(False))
+        .where(Answer.is_late.is_(False), ~question_is_void())
         .order_by(SittingQuestion.sitting_id, SittingQuestion.position)
     )
 
@@ -162,22 +168,24 @@ def _given(row: Any) -> Given:
 
 
 @dataclass(frozen=True, kw_only=True)
-class _Withdrawals:
+class Withdrawals:
     """When which content was withdrawn, so that a sitting is read as it was marked."""
 
     spans: dict[tuple[str, str], list[tuple[datetime, datetime | None]]]
 
     def holds(self, code: str, content_hash: str, at: datetime) -> bool:
+        """Whether the content was withdrawn at a moment."""
         return any(
             begun <= at and (ended is None or at < ended) for begun, ended in self.spans.get((code, content_hash), ())
         )
 
 
-def _withdrawals(session: Session) -> _Withdrawals:
+def withdrawals(session: Session) -> Withdrawals:
+    """Return when which families and procedures were withdrawn, with one statement."""
     spans: dict[tuple[str, str], list[tuple[datetime, datetime | None]]] = defaultdict(list)
     for row in session.scalars(select(ContentWithdrawal).where(ContentWithdrawal.step == "")):
         spans[row.code, row.content_hash].append((row.withdrawn_at, row.lifted_at))
-    return _Withdrawals(spans=spans)
+    return Withdrawals(spans=spans)
 
 
 def _day(moment: datetime, zone: ZoneInfo) -> date:

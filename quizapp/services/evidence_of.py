@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Sequence
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
+from sqlalchemy.orm import aliased
 
 from quizapp.assessment.sign_off import EvidenceItem, EvidenceKind, EvidenceOutcome
 from quizapp.assessment.standing import Outcome, ProfileRevision
@@ -15,25 +16,39 @@ from quizapp.store.evidence import Evidence
 
 
 def evidence_rows(act: Act, person_ids: Sequence[str]) -> dict[str, list[Evidence]]:
-    """Return the stored evidence of people, oldest first, with one statement."""
+    """Return the evidence of people that counts today, oldest first, with one statement.
+
+    Of evidence that was said anew after a correction only the newest row counts, so nothing counts twice.
+    """
     found: dict[str, list[Evidence]] = defaultdict(list)
     rows = act.session.scalars(
-        select(Evidence).where(Evidence.person_id.in_(person_ids)).order_by(Evidence.happened_at, Evidence.id)
+        select(Evidence)
+        .where(Evidence.person_id.in_(person_ids), ~is_replaced())
+        .order_by(Evidence.happened_at, Evidence.id)
     )
     for row in rows:
         found[row.person_id].append(row)
     return found
 
 
+def is_replaced() -> ColumnElement[bool]:
+    """Whether the evidence of a statement over Evidence was said anew by a later row."""
+    later = aliased(Evidence)
+    return select(later.id).where(later.replaces_id == Evidence.id).exists()
+
+
 def evidence_items(act: Act, rows: Sequence[Evidence], decisions: Sequence[Decision]) -> list[EvidenceItem]:
-    """Return one person's evidence for the rules; `decisions` are all of that person's."""
+    """Return one person's evidence for the rules; `decisions` are all of that person's.
+
+    Evidence said anew after a correction carried what the row before it carried.
+    """
     used = {
         reference
         for decision in decisions
         if decision.outcome == Outcome.COMPETENT and decision.voided_at is None
         for reference in decision.evidence_ids
     }
-    return [_item(act, row, is_used=row.id in used) for row in rows]
+    return [_item(act, row, is_used=not used.isdisjoint({row.id, *row.details.get("says_anew", ())})) for row in rows]
 
 
 def _item(act: Act, row: Evidence, *, is_used: bool) -> EvidenceItem:

@@ -15,6 +15,7 @@ from quizapp.assessment.released import SittingState, is_released
 from quizapp.assessment.sitting_purpose import SittingPurpose
 from quizapp.content.library import Library
 from quizapp.services.act import Act
+from quizapp.services.remarked import question_is_void
 from quizapp.store.assessments import Assessment
 from quizapp.store.people import Person
 from quizapp.store.sittings import Answer, Sitting, SittingQuestion
@@ -44,7 +45,7 @@ def idea_answers(act: Act, library: Library, *conditions: ColumnElement[bool]) -
         .join(Sitting, Sitting.id == SittingQuestion.sitting_id)
         .join(Person, Person.id == Sitting.person_id)
         .outerjoin(Assessment, Assessment.id == Sitting.assessment_id)
-        .where(Answer.revision == newest, *conditions)
+        .where(Answer.revision == newest, ~question_is_void(), *conditions)
     )  # fmt: skip
     found = []
     for question_id, family, competency, person_id, purpose, submitted_at, closed_at, grade, answered_at in rows:

@@ -22,6 +22,7 @@ from quizapp.errors import BadInput, Conflict, NotFound
 from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
 from quizapp.services.clear_danger import clear_danger
+from quizapp.services.remarked import remarked_questions
 from quizapp.services.sittings_of import newest_answers, own_sitting, sitting_state
 from quizapp.store.sittings import Answer, Sitting, SittingQuestion
 
@@ -78,7 +79,9 @@ def record_answer(
         raise Conflict(_changed_elsewhere(question, position, newest.response, kept))
     if newest and sitting.purpose == SittingPurpose.PRACTICE:
         raise Conflict("You have seen what lies behind this answer; it stays as it is. Try a twin of the question.")
-    grade = _grade(sitting, position, question, response)
+    remarked = remarked_questions(act.session, [row.id]).get(row.id)
+    key = remarked.corrected if remarked and remarked.corrected else question
+    grade = grade_response(sitting, position, key, response)
     if sitting.purpose == SittingPurpose.PRACTICE and grade.is_correct and row.counts_for_sign_off:
         for competency in question.competencies:
             clear_danger(act, sitting, family=question.family, competency=competency)
@@ -137,7 +140,8 @@ def _with_units(question: Question, response: dict[str, Any]) -> list[str]:
     ]
 
 
-def _grade(sitting: Sitting, position: int, question: Question, response: Response) -> Grade:
+def grade_response(sitting: Sitting, position: int, question: Question, response: Response) -> Grade:
+    """Grade what was sent against a question at its place in a sitting; raises BadInput for what cannot be read."""
     if question.options:
         names = {option_token(sitting.seed, position, option.name): option.name for option in question.options}
         if response.option not in names:

@@ -168,7 +168,7 @@ def _add_evidence(act: Act, row: Observation, sheet: Sheet, competency: str, *, 
         source_id=row.id,
         procedure=row.procedure,
         outcome=OUTCOMES[result.decision].value,
-        summary=_summary(sheet),
+        summary=summary_of(sheet),
         counts_for_sign_off=counts,
         profile_code=row.profile_code,
         profile_revision=row.profile_revision,
@@ -191,7 +191,8 @@ def _add_evidence(act: Act, row: Observation, sheet: Sheet, competency: str, *, 
     return evidence.id
 
 
-def _summary(sheet: Sheet) -> str:
+def summary_of(sheet: Sheet) -> str:
+    """Say in one line of evidence what was watched, where, on which device, and what it showed."""
     said = {
         Decision.SHOWN: "shown",
         Decision.NOT_YET: "not yet shown",

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
 from sqlalchemy import func, select
 
+from quizapp.assessment import frozen_json
+from quizapp.assessment.grading import Grade
 from quizapp.assessment.questions import Question
 from quizapp.assessment.released import SittingState
 from quizapp.assessment.sitting_purpose import SittingPurpose
@@ -70,23 +73,39 @@ def sitting_state(act: Act, sitting: Sitting) -> SittingState:
 
 def asked_questions(act: Act, sitting_id: str) -> list[AskedQuestion]:
     """Return every place of a sitting in order, with two statements."""
+    return asked_in_sittings(act, [sitting_id])[sitting_id]
+
+
+def asked_in_sittings(act: Act, sitting_ids: Sequence[str]) -> dict[str, list[AskedQuestion]]:
+    """Return every place of many sittings, each sitting's in order, with two statements."""
     rows = list(
         act.session.scalars(
-            select(SittingQuestion).where(SittingQuestion.sitting_id == sitting_id).order_by(SittingQuestion.position)
+            select(SittingQuestion)
+            .where(SittingQuestion.sitting_id.in_(sitting_ids))
+            .order_by(SittingQuestion.sitting_id, SittingQuestion.position)
         )
     )
     answers = newest_answers(act, [row.id for row in rows])
-    return [
-        AskedQuestion(
-            id=row.id,
-            position=row.position,
-            competency=row.competency,
-            counts_for_sign_off=row.counts_for_sign_off,
-            question=Question.from_plain(row.frozen),
-            answer=answers.get(row.id),
+    found: dict[str, list[AskedQuestion]] = {sitting_id: [] for sitting_id in sitting_ids}
+    for row in rows:
+        found[row.sitting_id].append(
+            AskedQuestion(
+                id=row.id,
+                position=row.position,
+                competency=row.competency,
+                counts_for_sign_off=row.counts_for_sign_off,
+                question=Question.from_plain(row.frozen),
+                answer=answers.get(row.id),
+            )
         )
-        for row in rows
-    ]
+    return found
+
+
+def with_grade(asked: AskedQuestion, grade: Grade | None) -> AskedQuestion:
+    """Return a place with another grade for its answer; a place without an answer, or no grade, is left as it is."""
+    if asked.answer is None or grade is None:
+        return asked
+    return replace(asked, answer=replace(asked.answer, grade=frozen_json.to_plain(grade)))
 
 
 def newest_answers(act: Act, question_ids: list[str]) -> dict[str, GivenAnswer]:

@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from decimal import Decimal
-from typing import Any
+from collections.abc import Mapping, Sequence
 
 from sqlalchemy import select
 
 from quizapp.assessment.audit_events import AuditEvent
-from quizapp.assessment.knowledge_marking import (
-    AnswerState,
-    CompetencyResult,
-    FormRules,
-    KnowledgeOutcome,
-    KnowledgeResult,
-    MarkedAnswer,
-    mark_form,
-)
-from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
+from quizapp.assessment.knowledge_marking import CompetencyResult, FormRules, mark_form
 from quizapp.assessment.sitting_purpose import SittingPurpose
 from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
 from quizapp.services.content_in_force import content_in_force
+from quizapp.services.knowledge_evidence import OUTCOME, evidence_of_form, marked_answers, result_as_kept
+from quizapp.services.regrade_answers import regrade_by_corrected_keys
+from quizapp.services.remarked import Remarked, remarked_questions
 from quizapp.services.sittings_of import AskedQuestion, asked_questions, own_sitting
 from quizapp.services.update_competence import learn_from_sitting
 from quizapp.store.assessments import Assessment, AssessmentPart
-from quizapp.store.evidence import Evidence
 from quizapp.store.sittings import Sitting
 
 
@@ -36,9 +27,12 @@ def submit_sitting(act: Act, sitting_id: str) -> str:
     if sitting.submitted_at is not None:
         return sitting.id
     asked = asked_questions(act, sitting_id)
-    result = mark_form(_marked(act, asked), _rules(act, sitting, asked))
+    remarked = remarked_questions(act.session, [one.id for one in asked])
+    if regrade_by_corrected_keys(act, sitting, asked, remarked):
+        asked = asked_questions(act, sitting_id)
+    result = mark_form(marked_answers(asked, _left_out(act, asked, remarked)), _rules(act, sitting, asked))
     sitting.submitted_at = act.now
-    sitting.result = _kept(sitting, result)
+    sitting.result = result_as_kept(sitting.purpose, result)
     if sitting.purpose == SittingPurpose.ASSESSMENT:
         for one in result.competencies:
             _add_evidence(act, sitting, asked, one)
@@ -51,24 +45,10 @@ def submit_sitting(act: Act, sitting_id: str) -> str:
     return sitting.id
 
 
-def _marked(act: Act, asked: Sequence[AskedQuestion]) -> list[MarkedAnswer]:
+def _left_out(act: Act, asked: Sequence[AskedQuestion], remarked: Mapping[str, Remarked]) -> set[str]:
     withdrawn = content_in_force(act).withdrawn
-    return [
-        MarkedAnswer(
-            competencies=(one.competency,),
-            family=one.question.family,
-            credit=one.answer.credit if one.answer and not one.answer.is_late else Decimal(0),
-            is_dangerous=bool(one.answer and one.answer.grade["is_dangerous"]),
-            state=_state(one, withdrawn),
-        )
-        for one in asked
-    ]
-
-
-def _state(one: AskedQuestion, withdrawn: frozenset[tuple[str, str]]) -> AnswerState:
-    if (one.question.family, one.question.content_hash) in withdrawn:
-        return AnswerState.LEFT_OUT
-    return AnswerState.ANSWERED if one.answer and not one.answer.is_late else AnswerState.UNANSWERED
+    void = {key for key, one in remarked.items() if one.is_void}
+    return void | {one.id for one in asked if (one.question.family, one.question.content_hash) in withdrawn}
 
 
 def _rules(act: Act, sitting: Sitting, asked: Sequence[AskedQuestion]) -> FormRules:
@@ -81,69 +61,7 @@ def _rules(act: Act, sitting: Sitting, asked: Sequence[AskedQuestion]) -> FormRu
     )
 
 
-def _kept(sitting: Sitting, result: KnowledgeResult) -> dict[str, Any]:
-    """Return the result as it is shown and kept."""
-    is_practice = sitting.purpose == SittingPurpose.PRACTICE
-    finding = f"{result.right} of {result.questions} right."
-    lede = "Practice: nothing here counts for or against you."
-    if not is_practice:
-        finding = f"{result.right} of {result.questions} right; {result.cut} were needed."
-        lede = "The form is shown. It is evidence; an educator decides." if result.is_shown else (
-            "The form is not shown this time. Look at each answer; your educator sees it too and plans what comes next."
-        )  # fmt: skip
-    return {
-        "finding": finding,
-        "lede": lede,
-        "right": result.right,
-        "questions": result.questions,
-        "cut": result.cut,
-        "is_shown": result.is_shown,
-        "competencies": [
-            {
-                "competency": one.competency,
-                "right": one.right,
-                "asked": one.asked,
-                "is_shown": one.outcome is KnowledgeOutcome.SHOWN,
-                "says": one.sentence,
-            }
-            for one in result.competencies
-            if one.asked
-        ],
-    }
-
-
-OUTCOME = {
-    KnowledgeOutcome.SHOWN: EvidenceOutcome.SHOWN,
-    KnowledgeOutcome.NOT_SHOWN: EvidenceOutcome.NOT_SHOWN,
-}
-
-
 def _add_evidence(act: Act, sitting: Sitting, asked: Sequence[AskedQuestion], one: CompetencyResult) -> None:
-    if one.outcome not in OUTCOME:
-        return
-    counts = all(place.counts_for_sign_off for place in asked if place.competency == one.competency)
-    act.session.add(
-        Evidence(
-            id=act.randomness.new_id(),
-            person_id=sitting.person_id,
-            competency=one.competency,
-            kind=EvidenceKind.SITTING.value,
-            source_id=sitting.id,
-            procedure=None,
-            outcome=OUTCOME[one.outcome].value,
-            summary=one.sentence,
-            counts_for_sign_off=counts,
-            profile_code=sitting.profile_code,
-            profile_revision=sitting.profile_revision,
-            assessor_id=None,
-            details={
-                "questions": one.asked,
-                "right": one.right,
-                "is_held_by_danger": one.is_held_by_danger,
-                "dangerous_families": list(one.dangerous_families),
-                "families_right": list(one.families_right),
-            },
-            happened_at=act.now,
-            recorded_at=act.now,
-        )
-    )
+    if one.outcome in OUTCOME:
+        counts = all(place.counts_for_sign_off for place in asked if place.competency == one.competency)
+        act.session.add(evidence_of_form(act, sitting, one, counts=counts))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from sqlalchemy import CheckConstraint, Index, String
+from sqlalchemy import CheckConstraint, ForeignKey, Index, String
 from sqlalchemy.orm import Mapped, mapped_column
 
 from quizapp.store.columns import Code, Id, Json, Moment, PersonId, Prose
@@ -10,7 +10,11 @@ from quizapp.store.model import Record
 
 
 class Evidence(Record):
-    """What one act showed about one competency of one person."""
+    """What one act showed about one competency of one person.
+
+    A row that `replaces_id` another says the same act anew, after a key or a mark was corrected; the other one stays
+    readable and counts no more.
+    """
 
     __tablename__ = "evidence"
     __table_args__ = (
@@ -34,3 +38,6 @@ class Evidence(Record):
     details: Mapped[Json]
     happened_at: Mapped[Moment]
     recorded_at: Mapped[Moment]
+    replaces_id: Mapped[str | None] = mapped_column(
+        String(32), ForeignKey("evidence.id", ondelete="RESTRICT"), unique=True
+    )

@@ -1,0 +1,228 @@
+"""A person asks for a result to be looked at again: what was shown is kept, a reviewer and a day are named."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from sqlalchemy import select
+
+from quizapp.assessment import frozen_json
+from quizapp.assessment.audit_events import AuditEvent
+from quizapp.assessment.challenges import due_day
+from quizapp.assessment.grading import Grade, idea_named
+from quizapp.assessment.questions import Question
+from quizapp.assessment.released import is_released
+from quizapp.errors import BadInput, Conflict, NotFound
+from quizapp.services.act import Act
+from quizapp.services.audit_trail import record
+from quizapp.services.challenge_reviewers import choose_reviewer
+from quizapp.services.observation_sheet import sheet_of
+from quizapp.services.sittings_of import AskedQuestion, asked_questions, own_sitting, sitting_state
+from quizapp.store.accepted_content import ContentAcceptance
+from quizapp.store.assessments import Assessment
+from quizapp.store.challenges import Challenge
+from quizapp.store.observations import Observation
+from quizapp.store.people import Person
+from quizapp.store.sittings import Sitting, SittingQuestion
+
+LONGEST_WORDS = 2000
+RECORD_TYPE = "challenge"
+
+
+@dataclass(frozen=True, kw_only=True)
+class Raised:
+    """A challenge that was raised: its id, who answers it ("" where nobody at the base may), and until when."""
+
+    id: str
+    reviewer_id: str
+    due_on: date
+
+
+def challenge_answer(act: Act, sitting_id: str, position: int, *, words: str = "") -> Raised:
+    """Ask for one's own answer to be looked at again, with exactly what was shown; asked twice, the first stands.
+
+    `words`: the person's own, at most 2,000 characters, none are needed. Raises NotFound for any other sitting or
+    place, Conflict before what lies behind the answer is open, BadInput (field "words").
+    """
+    sitting, asked = answer_to_challenge(act, sitting_id, position)
+    said = _checked(words)
+    found = act.session.scalar(select(Challenge).where(Challenge.question_id == asked.id))
+    if found is not None:
+        return _raised(found)
+    row = act.session.get_one(SittingQuestion, asked.id)
+    row_shown = shown_answer(sitting, asked)
+    return _raise(
+        act, {"question_id": asked.id}, thing=_thing(act, sitting, asked), shown=row_shown, words=said,
+        marker_id="", author_id=_accepted_by(act, row),
+    )  # fmt: skip
+
+
+def answer_to_challenge(act: Act, sitting_id: str, position: int) -> tuple[Sitting, AskedQuestion]:
+    """Return one's own sitting and the place in it that may be challenged; raises as `challenge_answer`."""
+    sitting = own_sitting(act, sitting_id)
+    asked = next((one for one in asked_questions(act, sitting_id) if one.position == position), None)
+    if asked is None:
+        raise NotFound("This sitting has no such question.")
+    if not is_released(sitting_state(act, sitting), asked.question.use, is_answered=asked.answer is not None):
+        raise Conflict("What lies behind this answer is not open yet. Nothing was sent. Ask once you can see it.")
+    return sitting, asked
+
+
+def shown_answer(sitting: Sitting, asked: AskedQuestion) -> dict[str, Any]:
+    """Return exactly what the person was shown: question, figure, own answer, key, and what was said to it."""
+    answer = asked.answer
+    grade = frozen_json.from_plain(Grade, answer.grade) if answer else None
+    return {
+        "question": asked.question.to_plain(),
+        "position": asked.position,
+        "sitting": sitting.id,
+        "seed": sitting.seed,
+        "response": answer.response if answer else None,
+        "grade": answer.grade if answer else None,
+        "is_late": bool(answer and answer.is_late),
+        "answered_at": answer.answered_at.isoformat() if answer else "",
+        "receipt": answer.receipt if answer else "",
+        "said": list(_said(asked.question, grade)) if grade else [],
+        "result": (sitting.result or {}).get("finding", ""),
+    }
+
+
+def _said(question: Question, grade: Grade) -> list[str]:
+    """The sentences of the wrong ideas that the answer named."""
+    named = (idea_named(question, one.blank, one.wrong_idea) for one in grade.blanks if one.wrong_idea)
+    chosen = [one.says for one in question.options if grade.wrong_idea and one.wrong_idea == grade.wrong_idea]
+    return [*(idea.says for idea in named if idea is not None), *chosen[:1]]
+
+
+def challenge_step(act: Act, observation_id: str, step: str, *, words: str = "") -> Raised:
+    """Ask for the mark of one step of one's own signed observation to be looked at again.
+
+    Raises NotFound for any other observation, Conflict before it is signed, BadInput (field "step" or "words").
+    """
+    row = observation_to_challenge(act, observation_id)
+    said = _checked(words)
+    found = act.session.scalar(
+        select(Challenge).where(Challenge.observation_id == row.id, Challenge.step == step)
+    )  # fmt: skip
+    if found is not None:
+        return _raised(found)
+    sheet = sheet_of(act, row)
+    marks = dict(sheet.result.marks)
+    if step not in marks:
+        raise BadInput("Choose the step whose mark is to be looked at again; nothing was sent yet.", field="step")
+    shown = {
+        "procedure": f"{sheet.procedure.code} {sheet.procedure.title}",
+        "version": sheet.procedure.version,
+        "content_hash": sheet.procedure.content_hash,
+        "step": step,
+        "step_text": sheet.procedure.step(step).text,
+        "mark": marks[step].value,
+        "was_prompted": step in sheet.result.prompted,
+        "result": sheet.result.decision.value,
+        "reasons": [reason.sentence for reason in sheet.result.reasons],
+        "marks": [[letter, sheet.procedure.step(letter).text, mark.value] for letter, mark in sheet.result.marks],
+        "order": list(sheet.result.order.performed),
+        "device": sheet.device,
+        "assessor": sheet.assessor_name,
+        "happened_at": sheet.happened_at.isoformat(),
+        "taps_sha256": str((row.result or {}).get("taps_sha256", "")),
+    }
+    thing = f"{sheet.procedure.code} {sheet.procedure.title}, step {step}"
+    return _raise(
+        act, {"observation_id": row.id, "step": step}, thing=thing, shown=shown, words=said,
+        marker_id=row.assessor_id, author_id=row.transcribed_by or _other_signer(row),
+    )  # fmt: skip
+
+
+def observation_to_challenge(act: Act, observation_id: str) -> Observation:
+    """Return one's own signed observation; raises as `challenge_step`."""
+    row = act.session.get(Observation, observation_id)
+    if row is None or row.person_id != act.actor.person_id or row.locked_at is None:
+        raise NotFound("There is no such observation of yours.")
+    if row.signature_id is None or row.voided_at is not None:
+        raise Conflict("This observation is not signed, so it counts for nothing yet. Nothing was sent.")
+    return row
+
+
+def _other_signer(row: Observation) -> str:
+    return row.signed_by if row.signed_by and row.signed_by != row.assessor_id else ""
+
+
+def _checked(words: str) -> str:
+    said = words.replace("\x00", "").strip()
+    if len(said) > LONGEST_WORDS:
+        raise BadInput(
+            f"What you wrote has {len(said)} characters; at most {LONGEST_WORDS} can be kept. Nothing was sent yet.",
+            field="words",
+        )
+    return said
+
+
+def _accepted_by(act: Act, row: SittingQuestion) -> str:
+    """Who accepted this version of the family for the service, and so stands for its key; "" where nobody did."""
+    found = act.session.scalar(
+        select(ContentAcceptance.accepted_by)
+        .where(ContentAcceptance.code == row.family, ContentAcceptance.content_hash == row.content_hash)
+        .order_by(ContentAcceptance.accepted_at.desc())
+        .limit(1)
+    )
+    return found or ""
+
+
+def _thing(act: Act, sitting: Sitting, asked: AskedQuestion) -> str:
+    assessment = act.session.get(Assessment, sitting.assessment_id) if sitting.assessment_id else None
+    where = f"question {asked.position} of {assessment.title}" if assessment else "practice"
+    return f"{asked.question.family} {asked.question.title}, {where}"[:255]
+
+
+def _raise(
+    act: Act,
+    about: Mapping[str, str],
+    *,
+    thing: str,
+    shown: Mapping[str, Any],
+    words: str,
+    marker_id: str,
+    author_id: str,
+) -> Raised:
+    person = act.session.get_one(Person, act.actor.person_id)
+    reviewer_id = choose_reviewer(
+        act, base_id=person.base_id, person_id=person.id, apart_ids=frozenset({marker_id, author_id} - {""})
+    )
+    row = Challenge(
+        id=act.randomness.new_id(),
+        person_id=person.id,
+        base_id=person.base_id,
+        **{"question_id": None, "observation_id": None, "step": None, **about},
+        marker_id=marker_id,
+        author_id=author_id,
+        thing=thing,
+        words=words,
+        shown=dict(shown),
+        shown_hash=shown_hash(shown),
+        reviewer_id=reviewer_id,
+        raised_at=act.now,
+        due_on=due_day(act.today),
+    )
+    act.session.add(row)
+    record(
+        act, AuditEvent.CHALLENGE_RAISED, RECORD_TYPE, row.id, person_id=person.id,
+        thing=about.get("step", "an answer"),
+        after={**about, "shown_sha256": row.shown_hash, "reviewer": reviewer_id or "", "due": row.due_on.isoformat()},
+    )  # fmt: skip
+    return _raised(row)
+
+
+def shown_hash(shown: Mapping[str, Any]) -> str:
+    """Return the hash of what was shown, whatever the order of its parts."""
+    text = json.dumps(shown, sort_keys=True, ensure_ascii=False, separators=(",", ":"), allow_nan=False)
+    return hashlib.sha256(text.encode("utf-8", "surrogatepass")).hexdigest()
+
+
+def _raised(row: Challenge) -> Raised:
+    return Raised(id=row.id, reviewer_id=row.reviewer_id or "", due_on=row.due_on)
