@@ -159,6 +159,23 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_assessment_composed_by"), "assessment", ["composed_by"], unique=False)
     op.create_table(
+        "calendar_feed",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=True),
+        sa.Column("kind", sa.String(length=64), nullable=False),
+        sa.Column("secret_hash", sa.String(length=64), nullable=False),
+        sa.Column("made_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("ended_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_calendar_feed_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_calendar_feed_person_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_calendar_feed")),
+        sa.UniqueConstraint("secret_hash", name=op.f("uq_calendar_feed_secret_hash")),
+    )
+    op.create_index("ix_calendar_feed_person", "calendar_feed", ["person_id", "base_id"], unique=False)
+    op.create_table(
         "competence_prediction",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("person_id", sa.String(length=32), nullable=False),
@@ -503,6 +520,42 @@ def upgrade() -> None:
     op.create_index(op.f("ix_observation_performance_id"), "observation", ["performance_id"], unique=False)
     op.create_index(op.f("ix_observation_person_id"), "observation", ["person_id"], unique=False)
     op.create_table(
+        "place_plan",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("made_by", sa.String(length=32), nullable=False),
+        sa.Column("made_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("changed_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("body", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("published_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("published_by", sa.String(length=32), nullable=True),
+        sa.ForeignKeyConstraint(["made_by"], ["person.id"], name=op.f("fk_place_plan_made_by"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["published_by"], ["person.id"], name=op.f("fk_place_plan_published_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_place_plan")),
+    )
+    op.create_index(op.f("ix_place_plan_made_by"), "place_plan", ["made_by"], unique=False)
+    op.create_table(
+        "record_look",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("looked_by", sa.String(length=32), nullable=False),
+        sa.Column("kind", sa.String(length=64), nullable=False),
+        sa.Column("asked_about", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("purpose", sa.Text(), nullable=False),
+        sa.Column("looked_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.CheckConstraint("looked_by <> person_id", name=op.f("ck_record_look_never_oneself")),
+        sa.ForeignKeyConstraint(
+            ["looked_by"], ["person.id"], name=op.f("fk_record_look_looked_by"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_record_look_person_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_record_look")),
+    )
+    op.create_index(op.f("ix_record_look_looked_by"), "record_look", ["looked_by"], unique=False)
+    op.create_index(op.f("ix_record_look_person_id"), "record_look", ["person_id"], unique=False)
+    op.create_table(
         "rehearsal",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("person_id", sa.String(length=32), nullable=False),
@@ -564,6 +617,39 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_role_grant_base_id"), "role_grant", ["base_id"], unique=False)
     op.create_index(op.f("ix_role_grant_person_id"), "role_grant", ["person_id"], unique=False)
+    op.create_table(
+        "session_day",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.Column("held_on", sa.Date(), nullable=False),
+        sa.Column("starts_at", sa.String(length=5), nullable=False),
+        sa.Column("ends_at", sa.String(length=5), nullable=False),
+        sa.Column("about", sa.String(length=255), nullable=False),
+        sa.Column("capacity", sa.Integer(), nullable=False),
+        sa.Column("takes_bookings", sa.Boolean(), nullable=False),
+        sa.Column("created_by", sa.String(length=32), nullable=False),
+        sa.Column("created_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("changed_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("sequence", sa.Integer(), nullable=False),
+        sa.Column("cancelled_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("cancelled_by", sa.String(length=32), nullable=True),
+        sa.Column("cancel_reason", sa.String(length=500), nullable=True),
+        sa.CheckConstraint(
+            "(cancelled_at IS NULL) = (cancelled_by IS NULL)", name=op.f("ck_session_day_cancelled_by_somebody")
+        ),
+        sa.CheckConstraint("capacity >= 1", name=op.f("ck_session_day_has_a_place")),
+        sa.CheckConstraint("ends_at > starts_at", name=op.f("ck_session_day_ends_after_start")),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_session_day_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["cancelled_by"], ["person.id"], name=op.f("fk_session_day_cancelled_by"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["created_by"], ["person.id"], name=op.f("fk_session_day_created_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_session_day")),
+    )
+    op.create_index(op.f("ix_session_day_base_id"), "session_day", ["base_id"], unique=False)
+    op.create_index(op.f("ix_session_day_held_on"), "session_day", ["held_on"], unique=False)
     op.create_table(
         "signing_intent",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -924,6 +1010,71 @@ def upgrade() -> None:
         op.f("ix_observation_late_event_observation_id"), "observation_late_event", ["observation_id"], unique=False
     )
     op.create_table(
+        "place",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("session_day_id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("seat", sa.Integer(), nullable=False),
+        sa.Column("is_fallback", sa.Boolean(), nullable=False),
+        sa.Column("booked_by", sa.String(length=32), nullable=False),
+        sa.Column("booked_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("changed_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("sequence", sa.Integer(), nullable=False),
+        sa.Column("ended_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("ended_by", sa.String(length=32), nullable=True),
+        sa.Column("end_reason", sa.String(length=500), nullable=True),
+        sa.Column("attendance", sa.String(length=64), nullable=True),
+        sa.Column("attendance_by", sa.String(length=32), nullable=True),
+        sa.Column("attendance_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.CheckConstraint(
+            "(attendance IS NULL) = (attendance_by IS NULL)", name=op.f("ck_place_attendance_by_somebody")
+        ),
+        sa.CheckConstraint("(ended_at IS NULL) = (ended_by IS NULL)", name=op.f("ck_place_ended_by_somebody")),
+        sa.CheckConstraint("attendance_by IS NULL OR attendance_by <> person_id", name=op.f("ck_place_never_oneself")),
+        sa.CheckConstraint("seat >= 1", name=op.f("ck_place_seat_counts_from_one")),
+        sa.ForeignKeyConstraint(
+            ["attendance_by"], ["person.id"], name=op.f("fk_place_attendance_by"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(["booked_by"], ["person.id"], name=op.f("fk_place_booked_by"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["ended_by"], ["person.id"], name=op.f("fk_place_ended_by"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_place_person_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["session_day_id"], ["session_day.id"], name=op.f("fk_place_session_day_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_place")),
+    )
+    op.create_index(op.f("ix_place_person_id"), "place", ["person_id"], unique=False)
+    op.create_index(op.f("ix_place_session_day_id"), "place", ["session_day_id"], unique=False)
+    op.create_index(
+        "uq_place_person",
+        "place",
+        ["session_day_id", "person_id"],
+        unique=True,
+        sqlite_where=sa.text("ended_at IS NULL"),
+        postgresql_where=sa.text("ended_at IS NULL"),
+    )
+    op.create_index(
+        "uq_place_seat",
+        "place",
+        ["session_day_id", "seat"],
+        unique=True,
+        sqlite_where=sa.text("ended_at IS NULL"),
+        postgresql_where=sa.text("ended_at IS NULL"),
+    )
+    op.create_table(
+        "recovery_code",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("account_id", sa.String(length=32), nullable=False),
+        sa.Column("code_hash", sa.String(length=64), nullable=False),
+        sa.Column("made_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("used_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.ForeignKeyConstraint(
+            ["account_id"], ["account.id"], name=op.f("fk_recovery_code_account_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_recovery_code")),
+    )
+    op.create_index(op.f("ix_recovery_code_account_id"), "recovery_code", ["account_id"], unique=False)
+    op.create_table(
         "role_proposal",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("person_id", sa.String(length=32), nullable=False),
@@ -966,6 +1117,19 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_role_proposal_person_id"), "role_proposal", ["person_id"], unique=False)
     op.create_table(
+        "second_factor",
+        sa.Column("account_id", sa.String(length=32), nullable=False),
+        sa.Column("sealed_secret", sa.Text(), nullable=False),
+        sa.Column("sealed_seed", sa.Text(), nullable=False),
+        sa.Column("begun_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("confirmed_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("last_step", sa.Integer(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["account_id"], ["account.id"], name=op.f("fk_second_factor_account_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("account_id", name=op.f("pk_second_factor")),
+    )
+    op.create_table(
         "session",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("token_hash", sa.String(length=64), nullable=False),
@@ -974,6 +1138,7 @@ def upgrade() -> None:
         sa.Column("last_seen_at", quizapp.store.columns.UtcDateTime(), nullable=False),
         sa.Column("ends_at", quizapp.store.columns.UtcDateTime(), nullable=False),
         sa.Column("ended_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("second_factor_at", quizapp.store.columns.UtcDateTime(), nullable=True),
         sa.ForeignKeyConstraint(
             ["account_id"], ["account.id"], name=op.f("fk_session_account_id"), ondelete="RESTRICT"
         ),
@@ -981,6 +1146,36 @@ def upgrade() -> None:
         sa.UniqueConstraint("token_hash", name=op.f("uq_session_token_hash")),
     )
     op.create_index(op.f("ix_session_account_id"), "session", ["account_id"], unique=False)
+    op.create_table(
+        "session_day_assessor",
+        sa.Column("session_day_id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_session_day_assessor_person_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["session_day_id"],
+            ["session_day.id"],
+            name=op.f("fk_session_day_assessor_session_day_id"),
+            ondelete="RESTRICT",
+        ),
+        sa.PrimaryKeyConstraint("session_day_id", "person_id", name=op.f("pk_session_day_assessor")),
+    )
+    op.create_table(
+        "session_day_reach",
+        sa.Column("session_day_id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["base_id"], ["base.id"], name=op.f("fk_session_day_reach_base_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["session_day_id"],
+            ["session_day.id"],
+            name=op.f("fk_session_day_reach_session_day_id"),
+            ondelete="RESTRICT",
+        ),
+        sa.PrimaryKeyConstraint("session_day_id", "base_id", name=op.f("pk_session_day_reach")),
+    )
     op.create_table(
         "sitting",
         sa.Column("id", sa.String(length=32), nullable=False),

@@ -23,6 +23,7 @@ KEYS = {
     "corrected_observation": "id",
     "take_away_revocation": "take_away_id",
     "take_away_look": "id",
+    "record_look": "id",
 }
 
 POSTGRES_REFUSAL = """
