@@ -12,6 +12,7 @@ from quizapp.assessment.observation_state import StepMark
 from quizapp.errors import BadInput
 
 MAX_NOTE_CHARACTERS = 2000
+MAX_LOT_CHARACTERS = 64
 _ID = re.compile(r"[0-9a-f]{32}")
 _DEVICE = re.compile(r"[0-9a-zA-Z-]{1,64}")
 _LETTER = re.compile(r"[a-z]?")
@@ -51,6 +52,8 @@ def event_from_json(values: object) -> ObservationEvent:
         before=_matching(values, "before", _LETTER, "the letter of a step"),
         text=_text(values.get("text", "")),
         rating=_whole(values, "rating", 5, least=1) if kind is EventKind.RATING else None,
+        seen=_seen(values.get("seen")) if kind is EventKind.SPOT_WORD else None,
+        lot=_lot(values.get("lot")) if kind is EventKind.FAULT else "",
         elapsed_ms=_whole(values, "elapsed_ms", _LARGEST) if values.get("elapsed_ms") is not None else None,
     )
     return _complete(event)
@@ -61,6 +64,8 @@ def _complete(event: ObservationEvent) -> ObservationEvent:
         raise _refused("step", f"missing in an event of kind {event.kind.value}")
     if event.kind is EventKind.MARK and event.mark is None:
         raise _refused("mark", "missing in an event of kind mark")
+    if event.kind is EventKind.FAULT and not event.text.strip():
+        raise _refused("text", "missing in a fault report: it has to say what was seen")
     return event
 
 
@@ -112,6 +117,19 @@ def _text(value: object) -> str:
     if not isinstance(value, str) or len(value) > MAX_NOTE_CHARACTERS or re.search("[\x00\ud800-\udfff]", value):
         raise _refused("text", f"not plain text of at most {MAX_NOTE_CHARACTERS} characters")
     return value
+
+
+def _seen(value: object) -> bool:
+    if type(value) is not bool:
+        raise _refused("seen", f"{_shown(value)}, not true or false")
+    return value
+
+
+def _lot(value: object) -> str:
+    plain = value.strip() if isinstance(value, str) else ""
+    if not plain or len(plain) > MAX_LOT_CHARACTERS or re.search("[\x00\ud800-\udfff]", plain):
+        raise _refused("lot", f"{_shown(value)}, not a lot number of 1 to {MAX_LOT_CHARACTERS} characters")
+    return plain
 
 
 def _time(values: Mapping[str, object]) -> datetime:

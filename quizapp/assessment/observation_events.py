@@ -12,7 +12,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from enum import StrEnum
 
-from quizapp.assessment.observation_state import Note, ObservationState, StepMark
+from quizapp.assessment.observation_state import Note, ObservationState, SpotWord, StepMark
 
 
 class EventKind(StrEnum):
@@ -24,6 +24,8 @@ class EventKind(StrEnum):
     MOVE = "move"
     NOTE = "note"
     RATING = "rating"
+    SPOT_WORD = "spot_word"
+    FAULT = "fault"
     START = "start"
     STOP = "stop"
 
@@ -33,6 +35,8 @@ class ObservationEvent:
     """One tap. `step` is a letter or "", `mark` belongs to MARK, `undoes` (an event id) to UNDO, `text` to NOTE.
 
     MOVE puts `step` in the record right before the done step `before`, or last where `before` is "".
+    SPOT_WORD is the person's own word on the spot: `seen`, and `text`. FAULT reports a device by its `lot`; it says
+    nothing about the person and changes no sheet.
     `elapsed_ms` is the device's own steady clock, counted from any point; it survives a jump of the wall clock.
     """
 
@@ -47,6 +51,8 @@ class ObservationEvent:
     before: str = ""
     text: str = ""
     rating: int | None = None
+    seen: bool | None = None
+    lot: str = ""
     elapsed_ms: int | None = None
 
     def __post_init__(self) -> None:
@@ -77,6 +83,7 @@ def observation_state(events: Iterable[ObservationEvent]) -> ObservationState:
         started_at=fold.start.device_time if fold.start else None,
         stopped_at=fold.stop.device_time if fold.stop else None,
         rating=fold.rating,
+        spot_word=fold.spot_word,
         notes=tuple(fold.notes),
         corrected=bool(undone or fold.moved),
         devices=tuple(sorted({event.device_id for event in unique})),
@@ -96,6 +103,8 @@ def _plain(value: object) -> object:
         return value.isoformat()
     if isinstance(value, Note):
         return [value.event_id, value.step, value.text, value.device_time.isoformat()]
+    if isinstance(value, SpotWord):
+        return [value.seen, value.words, value.device_time.isoformat()]
     raise TypeError(f"{type(value).__name__} has no plain form")
 
 
@@ -125,6 +134,9 @@ def _undone(events: list[ObservationEvent]) -> frozenset[str]:
     return frozenset(undone)
 
 
+_CHANGES_WHAT_WAS_SEEN = frozenset({EventKind.MARK, EventKind.PROMPT, EventKind.MOVE, EventKind.UNDO})
+
+
 @dataclass
 class _Fold:
     marks: dict[str, StepMark] = field(default_factory=dict)
@@ -134,10 +146,12 @@ class _Fold:
     prompted: set[str] = field(default_factory=set)
     notes: list[Note] = field(default_factory=list)
     rating: int | None = None
+    spot_word: SpotWord | None = None
     start: ObservationEvent | None = None
     stop: ObservationEvent | None = None
 
     def take(self, event: ObservationEvent) -> None:
+        self._hear(event)
         match event.kind:
             case EventKind.MARK:
                 self._mark(event)
@@ -155,8 +169,15 @@ class _Fold:
                 self.start = self.start or event
             case EventKind.STOP:
                 self.stop = event
-            case EventKind.UNDO:
-                pass  # settled before the fold, by _undone
+            case _:
+                pass  # undos are settled before the fold; the word on the spot is heard; a fault is about the device
+
+    def _hear(self, event: ObservationEvent) -> None:
+        """The word on the spot holds until something is marked after it."""
+        if event.kind is EventKind.SPOT_WORD:
+            self.spot_word = SpotWord(seen=bool(event.seen), words=event.text, device_time=event.device_time)
+        elif event.kind in _CHANGES_WHAT_WAS_SEEN:
+            self.spot_word = None
 
     def _mark(self, event: ObservationEvent) -> None:
         if event.mark is None:

@@ -51,11 +51,21 @@ class Note:
 
 
 @dataclass(frozen=True, kw_only=True)
+class SpotWord:
+    """What the person observed said on the spot, on the assessor's device: marks seen or not, and own words."""
+
+    seen: bool
+    words: str
+    device_time: datetime
+
+
+@dataclass(frozen=True, kw_only=True)
 class ObservationState:
     """The sheet as it stands. Times are seconds from the start; a step missing from `done_at_s` has no usable time.
 
     `performed` holds the done steps in the order they happened. `corrected` says that something was taken back
     or moved; more than one entry in `devices` and any in `conflicting_events` deserve a look by a person.
+    `spot_word` is None again once anything was marked after it: nobody confirms what came later.
     """
 
     marks: tuple[tuple[str, StepMark], ...] = ()
@@ -66,6 +76,7 @@ class ObservationState:
     started_at: datetime | None = None
     stopped_at: datetime | None = None
     rating: int | None = None
+    spot_word: SpotWord | None = None
     notes: tuple[Note, ...] = ()
     corrected: bool = False
     devices: tuple[str, ...] = ()

@@ -14,12 +14,13 @@ from sqlalchemy import select
 
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.observation_event_json import event_from_json, event_to_json
-from quizapp.assessment.observation_events import ObservationEvent
+from quizapp.assessment.observation_events import EventKind, ObservationEvent
 from quizapp.errors import BadInput
 from quizapp.services import audit_trail
 from quizapp.services.act import Act
 from quizapp.services.observation_sheet import own_row
-from quizapp.store.observations import LateEvent, Observation
+from quizapp.services.report_device_fault import report_device_fault
+from quizapp.store.observations import FaultReport, LateEvent, Observation
 from quizapp.store.observations import ObservationEvent as EventRow
 
 MOST_AT_ONCE = 200
@@ -50,7 +51,8 @@ def record_observation_events(act: Act, *, observation_id: str, sent: Sequence[o
     """Store taps made on a device and return one outcome for each, in the order sent.
 
     A tap known already changes nothing; one for a locked sheet is kept apart with its reason, and so is one whose id
-    came before with other contents. One that cannot be read is refused and does not hold up the others.
+    came before with other contents. One that cannot be read is refused and does not hold up the others. A fault of
+    the device becomes a report of its own, also when the sheet is closed.
     Raises NotFound for another assessor's sheet, BadInput for more than MOST_AT_ONCE taps.
     """
     if len(sent) > MOST_AT_ONCE:
@@ -87,6 +89,7 @@ class _Intake:
         self.saved = self.late = 0
         self.known: dict[str, tuple[str, Any]] = {}
         self.known_late: set[str] = set()
+        self.reported: dict[str, str | None] = {}
 
     def take_all(self, sent: Sequence[object]) -> tuple[EventOutcome, ...]:
         read = [self._read(values) for values in sent]
@@ -110,25 +113,44 @@ class _Intake:
         session = self.act.session
         for known in session.scalars(select(EventRow).where(EventRow.id.in_(ids))):
             self.known[known.id] = (known.observation_id, known.body)
+        reports = select(FaultReport.id, FaultReport.observation_id).where(FaultReport.id.in_(ids))
+        self.reported = {row.id: row.observation_id for row in session.execute(reports)}
         late_ids = [_late_id(event_to_json(event)) for event in events]
         self.known_late = set(session.scalars(select(LateEvent.id).where(LateEvent.id.in_(late_ids))))
 
     def _take(self, event: ObservationEvent) -> EventOutcome:
+        if event.kind is EventKind.FAULT:
+            return self._report(event)
         body = event_to_json(event)
         if event.event_id in self.known:
-            sheet_id, first = self.known[event.event_id]
-            if sheet_id != self.row.id:
-                message = "This mark carries the id of a mark on another sheet; it was left out, the others are kept."
-                return EventOutcome(event_id=event.event_id, taken=Taken.REFUSED, message=message)
-            if first == body:
-                return EventOutcome(event_id=event.event_id, taken=Taken.KNOWN)
-            return self._keep_apart(event, body, OTHER_CONTENTS)
+            return self._recognise(event, body)
         if self.row.voided_at is not None:
             return self._keep_apart(event, body, AFTER_THE_DISCARD)
         if self.row.locked_at is not None:
             return self._keep_apart(event, body, AFTER_THE_LOCK)
         self.known[event.event_id] = (self.row.id, body)
         self._save(event)
+        return EventOutcome(event_id=event.event_id, taken=Taken.SAVED)
+
+    def _recognise(self, event: ObservationEvent, body: dict[str, Any]) -> EventOutcome:
+        sheet_id, first = self.known[event.event_id]
+        if sheet_id != self.row.id:
+            return _of_another_sheet(event)
+        if first == body:
+            return EventOutcome(event_id=event.event_id, taken=Taken.KNOWN)
+        return self._keep_apart(event, body, OTHER_CONTENTS)
+
+    def _report(self, event: ObservationEvent) -> EventOutcome:
+        """A report from the device: kept once, whatever became of the sheet."""
+        sheet_id = self.reported.get(event.event_id)
+        if sheet_id is not None:
+            known = EventOutcome(event_id=event.event_id, taken=Taken.KNOWN)
+            return known if sheet_id == self.row.id else _of_another_sheet(event)
+        self.reported[event.event_id] = self.row.id
+        report_device_fault(
+            self.act, observation_id=self.row.id, lot_number=event.lot, step=event.step, what=event.text,
+            report_id=event.event_id,
+        )  # fmt: skip
         return EventOutcome(event_id=event.event_id, taken=Taken.SAVED)
 
     def _save(self, event: ObservationEvent) -> None:
@@ -147,6 +169,11 @@ class _Intake:
         return EventOutcome(
             event_id=event.event_id, taken=Taken.LATE, message=f"This mark {reason}; it was kept apart."
         )
+
+
+def _of_another_sheet(event: ObservationEvent) -> EventOutcome:
+    message = "This mark carries the id of a mark on another sheet; it was left out, the others are kept."
+    return EventOutcome(event_id=event.event_id, taken=Taken.REFUSED, message=message)
 
 
 def _late_id(body: dict[str, Any]) -> str:

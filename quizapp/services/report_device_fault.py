@@ -27,6 +27,7 @@ NEWEST = 200
 class FaultLine:
     """One report as it is listed; the person who was watched is not named."""
 
+    id: str
     base_name: str
     device: str
     lot_number: str
@@ -36,11 +37,14 @@ class FaultLine:
     reported_at: datetime
 
 
-def report_device_fault(act: Act, *, observation_id: str, lot_number: str, step: str, what: str) -> str:
+def report_device_fault(
+    act: Act, *, observation_id: str, lot_number: str, step: str, what: str, report_id: str = ""
+) -> str:
     """Keep a fault report beside the actor's own sheet and return its id; the sheet itself is not changed.
 
-    `step` is the step at which it showed, "" for none. Raises NotFound for another assessor's sheet, BadInput naming
-    the field for a missing lot number, missing or too long words, or a letter that is no step.
+    `step` is the step at which it showed, "" for none; `report_id` is the id a device gave it, "" for a new one.
+    Raises NotFound for another assessor's sheet, BadInput naming the field for a missing lot number, missing or too
+    long words, or a letter that is no step.
     """
     row = own_row(act, observation_id)
     lot, words = lot_number.replace("\x00", "").strip(), what.replace("\x00", "").strip()
@@ -56,7 +60,7 @@ def report_device_fault(act: Act, *, observation_id: str, lot_number: str, step:
     if step and step not in {one["letter"] for one in row.frozen["steps"]}:
         raise BadInput("That is no step of this procedure; nothing was reported yet.", field="step")
     report = FaultReport(
-        id=act.randomness.new_id(),
+        id=report_id or act.randomness.new_id(),
         observation_id=row.id,
         base_id=row.base_id,
         profile_code=row.profile_code,
@@ -100,6 +104,7 @@ def _lines(act: Act, condition: ColumnElement[bool]) -> tuple[FaultLine, ...]:
     )
     return tuple(
         FaultLine(
+            id=report.id,
             base_name=base_name,
             device=f"{report.profile_code} revision {report.profile_revision}",
             lot_number=report.lot_number,

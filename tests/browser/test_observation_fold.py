@@ -15,13 +15,17 @@ from quizapp.assessment.observation_events import observation_state
 START = datetime(2026, 3, 2, 9, 0, tzinfo=UTC)
 STEPS = "abcde"
 MARKS = ("done", "done", "done", "not_done", "not_seen", "not_called_for")
-KINDS = ("mark", "mark", "mark", "mark", "prompt", "undo", "undo", "move", "note", "start", "stop")
+KINDS = (
+    "mark", "mark", "mark", "mark", "prompt", "undo", "undo", "move", "note", "start", "stop", "rating", "spot_word",
+    "spot_word", "fault",
+)  # fmt: skip
 FOLD_ALL = """async lists => {
     const { fold } = await import('/static/js/observation_fold.js');
     return lists.map(events => {
         const state = fold(events);
         return {
             marks: Object.fromEntries(state.marks), performed: state.performed, prompted: [...state.prompted].sort(),
+            word: state.spotWord && [state.spotWord.seen, state.spotWord.text], rating: state.rating,
             times: Object.fromEntries(state.times), stopped: state.stopped, notes: state.notes.map(note => note.text),
         };
     });
@@ -49,6 +53,7 @@ def stormy_events(seed: int) -> list[dict[str, Any]]:
             event["mark"] = chance.choice(MARKS)
         if kind == "move" and chance.random() < 0.7:
             event["before"] = chance.choice(STEPS)
+        event |= at_the_end(kind, chance)
         if kind == "undo":
             event["undoes"] = chance.choice(events)["event_id"] if events else "f" * 32
         if kind == "note":
@@ -58,12 +63,23 @@ def stormy_events(seed: int) -> list[dict[str, Any]]:
     return events
 
 
+def at_the_end(kind: str, chance: random.Random) -> dict[str, Any]:
+    """What the judgement, the word on the spot and a fault of the device say beside what every tap says."""
+    if kind == "rating":
+        return {"rating": chance.randint(1, 5)}
+    if kind == "spot_word":
+        return {"seen": chance.random() < 0.5, "text": f"word {chance.randint(1, 9)}"}
+    return {"lot": "L 204", "text": "No cycling."} if kind == "fault" else {}
+
+
 def as_the_service_says(events: list[dict[str, Any]]) -> dict[str, Any]:
     state = observation_state(event_from_json(event) for event in events)
     return {
         "marks": {letter: mark.value for letter, mark in state.marks},
         "performed": list(state.performed),
         "prompted": list(state.prompted),
+        "word": [state.spot_word.seen, state.spot_word.words] if state.spot_word else None,
+        "rating": state.rating,
         "times": dict(state.done_at_s),
         "stopped": state.stopped_at_s,
         "notes": [note.text for note in state.notes],

@@ -51,6 +51,9 @@ def test_there_and_back_nothing_is_invented(events: list[ObservationEvent]) -> N
         tap(6, EventKind.PROMPT, step="c"),
         tap(7, EventKind.START),
         tap(8, EventKind.STOP),
+        tap(9, EventKind.SPOT_WORD, seen=False, text="Not so."),
+        tap(10, EventKind.SPOT_WORD, seen=True),
+        tap(11, EventKind.FAULT, step="k", lot="L 204", text="No cycling."),
     ],
 )
 def test_there_and_back_exactly(event: ObservationEvent) -> None:
@@ -91,6 +94,11 @@ def test_ids_with_hyphens_and_times_with_offsets_are_read() -> None:
         ({"kind": "undo"}, "undoes"),
         ({"kind": "rating", "rating": 6}, "rating"),
         ({"kind": "rating", "rating": 0}, "rating"),
+        ({"kind": "spot_word"}, "seen"),
+        ({"kind": "spot_word", "seen": 1}, "seen"),
+        ({"kind": "fault", "text": "x"}, "lot"),
+        ({"kind": "fault", "text": "x", "lot": "x" * 65}, "lot"),
+        ({"kind": "fault", "lot": "L 1", "text": " "}, "text"),
         ({"kind": "note", "text": "x" * 2001}, "text"),
         ({"kind": "note", "text": "\x00"}, "text"),
         ({"kind": "note", "text": "\ud800"}, "text"),

@@ -17,17 +17,19 @@ def taps(draw: st.DrawFn, most: int = 40) -> list[ObservationEvent]:
     """Any sheet: two devices, every kind of tap, undos of anything, clocks that jump."""
     made: list[ObservationEvent] = []
     for number in range(draw(st.integers(1, most))):
-        device = draw(st.sampled_from(["phone", "tablet"]))
+        device, kind = draw(st.sampled_from(["phone", "tablet"])), draw(KINDS)
         one = tap(
             number,
-            draw(KINDS),
+            kind,
             device_id=device,
             step=draw(st.sampled_from("abcde")),
             mark=draw(st.sampled_from(StepMark)),
             before=draw(st.sampled_from(["", "a", "b", "c"])),
             undoes=draw(st.sampled_from([event.event_id for event in made] or ["none"])),
             rating=draw(st.integers(1, 5)),
-            text=draw(st.sampled_from(["", "late", "ümlaut"])),
+            text=draw(st.sampled_from(["late", "ümlaut"] if kind is EventKind.FAULT else ["", "late", "ümlaut"])),
+            seen=draw(st.booleans()),
+            lot="L 7",
             device_time=BEGIN + timedelta(seconds=draw(st.integers(-50, 500))),
             elapsed_ms=draw(st.one_of(st.none(), st.integers(0, 500_000))),
         )
@@ -124,6 +126,26 @@ def test_prompts_notes_and_the_last_rating_are_kept() -> None:
     assert [(note.step, note.text) for note in state.notes] == [("b", "needed a nudge")]
     assert state.rating == 3
     assert not state.corrected
+
+
+def test_the_word_on_the_spot_holds_until_something_is_marked_after_it() -> None:
+    word = tap(3, EventKind.SPOT_WORD, seen=True, text="Agreed.")
+    shown = observation_state([tap(1, step="a"), tap(2, EventKind.RATING, rating=4), word])
+    assert shown.spot_word is not None
+    assert (shown.rating, shown.spot_word.seen, shown.spot_word.words) == (4, True, "Agreed.")
+    still = [tap(4, EventKind.NOTE, text="x"), tap(4, EventKind.STOP), tap(4, EventKind.FAULT, lot="L", text="x")]
+    for event in still:
+        assert observation_state([tap(1, step="a"), word, event]).spot_word == shown.spot_word
+    gone = [tap(4, step="b"), tap(4, EventKind.PROMPT, step="a"), tap(4, EventKind.UNDO, undoes=tap(1).event_id),
+            tap(4, EventKind.MOVE, step="a")]  # fmt: skip
+    for event in gone:
+        assert observation_state([tap(1, step="a"), word, event]).spot_word is None
+    assert observation_state([tap(4, step="b"), tap(5, EventKind.SPOT_WORD, seen=False)]).spot_word is not None
+
+
+def test_a_fault_of_the_device_changes_no_sheet() -> None:
+    fault = tap(2, EventKind.FAULT, step="a", lot="L 204", text="No cycling.")
+    assert observation_state([tap(1, step="a"), fault]) == observation_state([tap(1, step="a")])
 
 
 def test_a_step_noticed_late_is_put_where_it_happened_and_loses_its_time() -> None:

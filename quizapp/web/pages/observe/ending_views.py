@@ -19,7 +19,7 @@ from quizapp.services.signing import open_intent, signatures_of
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import ActForm, do_once
 from quizapp.web.pages.observe.blueprint import blueprint
-from quizapp.web.pages.observe.forms import CONFIRMED, LockForm, SignForm
+from quizapp.web.pages.observe.forms import CONFIRMED, NOT_CONFIRMED, LockForm, SignForm
 from quizapp.web.pages.observe.result_page import marked_finding, result_page
 from quizapp.web.policy import policy
 
@@ -31,7 +31,8 @@ def finish(observation_id: str) -> Any:
     found = own_sheet(act(), observation_id)
     if found.locked_at is not None or found.voided_at is not None:
         return redirect(url_for("observe.result", observation_id=observation_id), code=303)
-    return _finish(found, LockForm())
+    rating = found.state.rating
+    return _finish(found, LockForm(global_rating=str(rating) if rating else None))
 
 
 @blueprint.post("/observe/<observation_id>/finish")
@@ -64,6 +65,8 @@ def _finish(sheet: Sheet, form: LockForm) -> str:
         page=result_page(sheet),
         form=form,
         plain=ActForm(formdata=None),
+        confirmed=CONFIRMED,
+        not_confirmed=NOT_CONFIRMED,
     )
 
 

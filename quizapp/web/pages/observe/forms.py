@@ -17,9 +17,11 @@ from wtforms.validators import InputRequired, Length, Optional
 from quizapp.assessment.double_settlement import Settlement
 from quizapp.assessment.observation_setting import ObservationSetting
 from quizapp.assessment.observation_state import GlobalRating
+from quizapp.services.accounts import own_sign_in_name
 from quizapp.services.lock_observation import LONGEST_COMMENT
 from quizapp.services.open_observation import LONGEST_CONNECTION
 from quizapp.web.day_field import DayField
+from quizapp.web.edge import act
 from quizapp.web.forms import ActForm
 
 CONFIRMED = "seen"
@@ -112,3 +114,8 @@ class SignForm(ActForm):
     """The password that makes the signature."""
 
     password = PasswordField("Your password", validators=[InputRequired("Write your password."), Length(max=1000)])
+
+    @property
+    def username(self) -> str:
+        """The sign-in name the password goes with, so that a password keeper finds the right one."""
+        return own_sign_in_name(act())

@@ -142,9 +142,14 @@ def _report(observation_id: str, form: FaultForm) -> str:
 
 def _offer_fault(observation_id: str, form: FaultForm) -> Sheet:
     found = own_sheet(act(), observation_id)
-    steps = [(step.letter, f"{step.letter}, {step.text}") for step in found.procedure.steps]
-    form.step.choices = [("", "No step in particular"), *steps]
+    offer_steps(form, found)
     return found
+
+
+def offer_steps(form: FaultForm, sheet: Sheet) -> None:
+    """Let the form choose among the steps of a sheet."""
+    steps = [(step.letter, f"{step.letter}, {step.text}") for step in sheet.procedure.steps]
+    form.step.choices = [("", "No step in particular"), *steps]
 
 
 def _fault(observation_id: str, form: FaultForm) -> str:

@@ -156,6 +156,8 @@ def event_words(event: ObservationEvent) -> str:
             return f"{event.step}, moved"
         case EventKind.NOTE:
             return f"note {event.step}".strip()
+        case EventKind.SPOT_WORD:
+            return "their word"
         case _:
             return {EventKind.START: "start", EventKind.STOP: "stop"}.get(event.kind, event.kind.value)
 

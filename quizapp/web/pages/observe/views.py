@@ -23,6 +23,7 @@ from quizapp.web.forms import ActForm
 from quizapp.web.kept_on_device import device_owner
 from quizapp.web.pages.observe import card_views, double_views, ending_views, other_views, taps
 from quizapp.web.pages.observe.blueprint import blueprint
+from quizapp.web.pages.observe.forms import FaultForm, LockForm
 from quizapp.web.pages.observe.sheet_page import script_data, sheet_rows, undo_of, watch_of
 from quizapp.web.policy import policy
 
@@ -94,6 +95,8 @@ def tap(observation_id: str) -> Any:
 
 def _sheet(observation_id: str, *, note_problem: str = "") -> str:
     found = own_sheet(act(), observation_id)
+    fault = FaultForm(formdata=None)
+    other_views.offer_steps(fault, found)
     return render_template(
         "observe/sheet.html",
         sheet=found,
@@ -107,6 +110,8 @@ def _sheet(observation_id: str, *, note_problem: str = "") -> str:
         note_problem=note_problem,
         faults=faults_of_sheet(act(), found.id),
         form=ActForm(),
+        end=LockForm(formdata=None),
+        fault=fault,
     )
 
 

@@ -1,7 +1,7 @@
 /* Says when a page is the copy kept on this device, has today's pages kept, and clears them at sign-out after telling
    what still waits. Where there is no service worker, everything works as plain pages. */
 
-import { forgetSent, waitingOfOwner } from "./observation_queue.js";
+import { forgetSent, given, waitingOfOwner } from "./observation_queue.js";
 
 const root = document.documentElement, owner = root.dataset.owner || "";
 const worker = "serviceWorker" in navigator ? navigator.serviceWorker : null;
@@ -39,8 +39,10 @@ async function haveKept() {
 
 let told = false;
 async function leave(event) {
-  const form = event.target, waits = waitingOfOwner(owner);
+  const form = event.target;
   event.preventDefault();
+  await given;
+  const waits = waitingOfOwner(owner);
   if (waits && !told) {
     told = true;
     const marks = waits === 1 ? "1 mark is" : waits + " marks are";
@@ -48,7 +50,7 @@ async function leave(event) {
       "sends them. Press Sign out once more to leave.", "alert"));
     return;
   }
-  forgetSent(owner);
+  await forgetSent(owner);
   await tell({ drop: true });
   form.submit();
 }

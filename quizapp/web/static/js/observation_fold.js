@@ -42,16 +42,22 @@ function takeMove(state, { step, before = "" }) {
   state.moved.add(step);
 }
 
-/* events: an iterable of marks, each id once. Returns marks, performed, prompted, notes, times, start, stop, newest. */
+const CHANGES_WHAT_WAS_SEEN = new Set(["mark", "prompt", "move", "undo"]);
+
+/* events: an iterable of marks, each id once. Returns marks, performed, prompted, notes, times, start, stop, newest,
+   rating and spotWord (what the person observed said, unless something was marked after it). */
 export function fold(events) {
   const sorted = [...events].sort(rank), gone = takenBack(sorted);
-  const state = { marks: new Map(), performed: [], doneBy: new Map(), moved: new Set(), prompted: new Set(), notes: [] };
-  const kept = sorted.filter((event) => !gone.has(event.event_id) && event.kind !== "undo");
+  const state = { marks: new Map(), performed: [], doneBy: new Map(), moved: new Set(), prompted: new Set(), notes: [], spotWord: null, rating: null };
+  const kept = sorted.filter((event) => !gone.has(event.event_id) && event.kind !== "fault");
   for (const event of kept) {
+    if (CHANGES_WHAT_WAS_SEEN.has(event.kind)) state.spotWord = null;
     if (event.kind === "mark") takeMark(state, event);
     else if (event.kind === "move") takeMove(state, event);
     else if (event.kind === "prompt") state.prompted.add(event.step);
     else if (event.kind === "note") state.notes.push(event);
+    else if (event.kind === "rating") state.rating = event.rating;
+    else if (event.kind === "spot_word") state.spotWord = event;
     else if (event.kind === "start") state.start = state.start || event;
     else if (event.kind === "stop") state.stop = event;
   }
@@ -61,7 +67,7 @@ export function fold(events) {
     const seconds = since(state.start, state.doneBy.get(step));
     if (!state.moved.has(step) && seconds != null && (stopped == null || seconds <= stopped)) times.set(step, seconds);
   }
-  return { ...state, times, stopped, newest: kept.at(-1) || null };
+  return { ...state, times, stopped, newest: kept.findLast((event) => event.kind !== "undo") || null };
 }
 
 /* Seconds of the first time limit once all its steps have a time; null before. */

@@ -1,6 +1,6 @@
 /* On the list of observations: sends marks that an earlier visit left on this device, and says how many wait. */
 
-import { ownSheetsWaiting, Sender, sheetsWaiting, waiting } from "./observation_queue.js";
+import { given, ownSheetsWaiting, Sender, sheetsWaiting, waiting } from "./observation_queue.js";
 
 const line = document.querySelector("[data-queue-state]");
 const base = location.pathname.replace(/\/$/, "");
@@ -13,5 +13,6 @@ function say() {
     (ownSheetsWaiting().length < sheetsWaiting().length ? " Some belong to another assessor, who sends them by signing in here." : "");
 }
 
+await given;
 if (sheetsWaiting().length) say();
 ownSheetsWaiting().forEach((sheet) => new Sender(sheet, base + "/" + sheet + "/events", say).send());

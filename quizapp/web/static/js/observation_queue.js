@@ -1,11 +1,15 @@
 /* Marks kept on this device until the service has them. One storage entry for each mark, so that two tabs never
-   overwrite each other; an entry goes only when the service says what became of it. */
+   overwrite each other; an entry goes only when the service says what became of it. A journal holds the same on the
+   disk and gives back what a killed browser lost. */
+
+import { everything, put, remove } from "./observation_journal.js";
 
 const PREFIX = "observation/";
 const BATCH = 100;
 const FIRST_WAIT_MS = 2000;
 const LONGEST_WAIT_MS = 30000;
 const KEPT_MS = 36 * 3600 * 1000;
+const JOURNAL_PATIENCE_MS = 3000;
 
 function place(sheet, name) { return PREFIX + sheet + "/" + name; }
 function keysOf(sheet, part) {
@@ -41,10 +45,33 @@ export const pageOwner = document.documentElement.dataset.owner || "";
 export function ownerOf(sheet) { return localStorage.getItem(place(sheet, "owner")) || pageOwner; }
 function isOwn(sheet) { return ownerOf(sheet) === pageOwner; }
 
+/* Throws where nothing more can be kept; the promise says when the mark is on the disk, or fails where it cannot be. */
 export function keep(sheet, event) {
   if (!localStorage.getItem(place(sheet, "owner"))) localStorage.setItem(place(sheet, "owner"), pageOwner);
   localStorage.setItem(place(sheet, "mark/" + event.event_id), JSON.stringify(event));
+  return put({ id: event.event_id, sheet, owner: ownerOf(sheet), event, sent: 0 });
 }
+
+/* What the journal has and the plain storage lost. A mark the service has already may come back: sent again it is known. */
+async function giveBack() {
+  const entries = await everything();
+  const stale = entries.filter((entry) => entry.sent && Date.now() - entry.sent > KEPT_MS);
+  for (const { id, sheet, owner, event, sent } of entries.filter((entry) => !stale.includes(entry))) {
+    const key = place(sheet, (sent ? "sent/" : "mark/") + id);
+    const isKnown = [key, place(sheet, "sent/" + id), place(sheet, "refused/" + id)].some((one) => localStorage.getItem(one));
+    if (isKnown) continue;
+    localStorage.setItem(key, JSON.stringify(sent ? { at: sent, event } : event));
+    if (!localStorage.getItem(place(sheet, "owner"))) localStorage.setItem(place(sheet, "owner"), owner);
+    if (!localStorage.getItem(place(sheet, "device"))) localStorage.setItem(place(sheet, "device"), event.device_id);
+    const last = Math.max(Number(localStorage.getItem(place(sheet, "last")) || 0), event.sequence);
+    localStorage.setItem(place(sheet, "last"), String(last));
+  }
+  await remove(stale.map((entry) => entry.id));
+}
+/* Wait for this before reading what waits. */
+export const given = Promise.race([
+  giveBack().catch(() => {}), new Promise((resolve) => setTimeout(resolve, JOURNAL_PATIENCE_MS)),
+]);
 
 export function waiting(sheet) {
   const events = keysOf(sheet, "mark/").map((key) => JSON.parse(localStorage.getItem(key) || "null"));
@@ -74,18 +101,25 @@ export function waitingOfOwner(owner) {
 export function sentBefore(sheet, givenIds) {
   const found = keysOf(sheet, "sent/").map((key) => [key, JSON.parse(localStorage.getItem(key) || "null")]);
   const isStale = ([key, kept]) => !kept || givenIds.has(key.split("/").at(-1)) || Date.now() - kept.at > KEPT_MS;
-  found.filter(isStale).forEach(([key]) => localStorage.removeItem(key));
+  const stale = found.filter(isStale).map(([key]) => key);
+  stale.forEach((key) => localStorage.removeItem(key));
+  remove(stale.map((key) => key.split("/").at(-1))).catch(() => {});
   return found.filter((one) => !isStale(one)).map(([, kept]) => kept.event);
 }
 export function forgetSent(owner) {
   const keys = Object.keys(localStorage).filter((key) => key.startsWith(PREFIX) && key.includes("/sent/"));
-  keys.filter((key) => ownerOf(key.split("/")[1]) === owner).forEach((key) => localStorage.removeItem(key));
+  const own = keys.filter((key) => ownerOf(key.split("/")[1]) === owner);
+  own.forEach((key) => localStorage.removeItem(key));
+  return remove(own.map((key) => key.split("/").at(-1))).catch(() => {});
 }
 
 function settle(sheet, event, outcome) {
   if (outcome.taken === "refused") localStorage.setItem(place(sheet, "refused/" + event.event_id), outcome.message);
   localStorage.removeItem(place(sheet, "mark/" + event.event_id));
-  if (outcome.taken !== "saved" && outcome.taken !== "known") return;
+  const counts = outcome.taken === "saved" || outcome.taken === "known";
+  const journal = counts ? put({ id: event.event_id, sheet, owner: ownerOf(sheet), event, sent: Date.now() }) : remove([event.event_id]);
+  journal.catch(() => {});
+  if (!counts) return;
   try {
     localStorage.setItem(place(sheet, "sent/" + event.event_id), JSON.stringify({ at: Date.now(), event }));
   } catch { /* A full device: the service has the mark, only an older copy of the page would not show it. */ }

@@ -1,9 +1,11 @@
 /* The observation sheet in place: each tap is kept on this device first, shown, then sent. Every button is a form that
    also works without this script, and does again when this device can keep nothing. */
 
+import { End } from "./observation_end.js";
 import { fold, limitSeconds } from "./observation_fold.js";
-import { deviceOf, fromOtherTab, keep, newId, nextSequence, refused, Sender, sentBefore, waiting } from "./observation_queue.js";
+import { deviceOf, fromOtherTab, given as givenBack, keep, newId, nextSequence, refused, Sender, sentBefore, waiting } from "./observation_queue.js";
 
+await givenBack;
 const room = document.querySelector("[data-observation]");
 const sheet = room.dataset.observation;
 const given = JSON.parse(room.dataset.taps);
@@ -12,6 +14,8 @@ sentBefore(sheet, new Set(events.keys())).forEach((event) => events.set(event.ev
 const shapes = document.getElementById("mark-shapes").content;
 const one = (selector, within = document) => within.querySelector(selector);
 const stateLine = one(".under-thumb .state");
+const marksOf = () => [...events.values()].filter((event) => event.kind !== "fault").length;
+let unwritten = 0, isFirm = true;
 let asleep = 0, problem = "", late = 0, wantsToFinish = false, state = fold(events.values());
 
 /* Counts on while the wall clock is set, and catches up after the device slept. */
@@ -78,6 +82,7 @@ function drawWatch() {
 
 function newestWords(event) {
   const said = { mark: event.mark && words(event.mark), prompt: "prompted", move: "moved" }[event.kind];
+  if (event.kind === "spot_word") return "their word";
   return said ? event.step + ", " + said : (event.kind + " " + (event.step || "")).trim();
 }
 
@@ -103,11 +108,14 @@ function stateWords() {
   const left = waiting(sheet).length, bad = refused(sheet).length;
   const more = (bad ? " " + count(bad, "mark") + " could not be read and did not count." : "") +
     (late ? " The sheet is locked: " + count(late, "mark") + " came too late and " + (late === 1 ? "was" : "were") + " kept apart." : "");
+  const firm = isFirm ? "" : " Leave this page open until they are sent: a browser that is killed may lose them here.";
   const then = wantsToFinish ? " Press Finish again once they are sent." : "";
-  if (left) return count(left, "mark") + " not sent yet. " + PROBLEMS[problem] + then + more;
-  return count(events.size, "mark") + (events.size === 1 ? " is" : " are") + " kept by the service." + more;
+  if (left) return count(left, "mark") + " not sent yet. " + PROBLEMS[problem] + firm + then + more;
+  return count(marksOf(), "mark") + (marksOf() === 1 ? " is" : " are") + " kept by the service." + more;
 }
+/* Nothing is called kept before it is on the disk. */
 function drawState() {
+  if (unwritten) return;
   const said = stateWords(), shown = one(".said", stateLine), line = shown.lastElementChild;
   shown.firstElementChild.replaceWith(shape(waiting(sheet).length ? "waiting" : "sent"));
   if (line.textContent !== said) line.textContent = said;
@@ -119,6 +127,7 @@ function draw() {
   state = fold(events.values());
   document.querySelectorAll(".steps > li").forEach(drawStep);
   [drawNotes, drawClock, drawWatch, drawThumb, drawState].forEach((part) => part());
+  end.draw(state, [...events.values()], waiting(sheet));
 }
 
 const sender = new Sender(sheet, room.dataset.eventsUrl, (news) => {
@@ -130,14 +139,17 @@ const sender = new Sender(sheet, room.dataset.eventsUrl, (news) => {
 
 /* Keeps one tap; false when this device can keep nothing, so that the form is sent as it is. */
 function tap(kind, said = {}) {
+  let written;
   try {
-    keep(sheet, {
+    written = keep(sheet, {
       event_id: newId(), device_id: deviceOf(sheet), sequence: nextSequence(sheet),
       device_time: new Date().toISOString(), elapsed_ms: steadyMs(), kind, ...said,
     });
   } catch {
     return false;
   }
+  unwritten += 1;
+  written.catch(() => { isFirm = false; }).finally(() => { unwritten -= 1; drawState(); });
   draw();
   sender.send();
   return true;
@@ -146,6 +158,7 @@ function tap(kind, said = {}) {
 /* A second tap on a step that is done already says nothing new. */
 function tapMark(step, mark) { return state.marks.get(step) === mark || tap("mark", { step, mark }); }
 
+const end = new End(tap);
 const noteForm = one("[data-note-form]");
 function openNote(step) {
   noteForm.elements.step.value = step;
@@ -168,6 +181,7 @@ async function finish() {
   wantsToFinish = true;
   if (!state.stop && state.start) tap("stop");
   if (await sender.send() && !waiting(sheet).length) location.assign(room.dataset.finishUrl);
+  else if (end.open()) draw();
   else drawState();
 }
 
@@ -181,6 +195,8 @@ function pressed(form, button) {
     return taken;
   }
   if (form === noteForm) return keepNote();
+  if (form === end.form) return end.keep();
+  if (form === end.faults) return end.report();
   if (form.dataset.tapForm === "undo") return tap("undo", { undoes: form.elements.undoes.value });
   if (form.dataset.tapForm === "start") return Boolean(state.start) || tap("start");
   if (form.dataset.tapForm === "stop") { finish(); return true; }
