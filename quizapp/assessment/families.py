@@ -190,7 +190,10 @@ class StepDesign:
 
 @dataclass(frozen=True, kw_only=True)
 class Family:
-    """One question design; siblings share a `group`. `content_hash` is that of its file."""
+    """One question design; siblings share a `group`. `content_hash` is that of its file.
+
+    `authors`: the staff numbers of those who wrote it, none for what came with the tool.
+    """
 
     code: str
     title: str
@@ -207,6 +210,7 @@ class Family:
     stem: Text
     keep: Text
     worked: Text
+    authors: tuple[str, ...] = ()
     settings: tuple[Text, ...] = ()
     just_competent_share: Decimal | None = None
     requires: Formula | None = None

@@ -28,7 +28,7 @@ def to_json(procedure: Procedure) -> dict[str, Any]:
 def from_json(values: Mapping[str, Any]) -> Procedure:
     """The procedure that `to_json` gave these values for; raises KeyError, TypeError or ValueError for others."""
     return Procedure(
-        **_texts_as_tuples(values, "competencies", "sources", "timing_notes", "cautions"),
+        **_texts_as_tuples(values, "competencies", "sources", "timing_notes", "cautions", "authors"),
         review_by=date.fromisoformat(values["review_by"]),
         steps=tuple(_step(step) for step in values["steps"]),
         pairs=tuple(BeforePair(**pair) for pair in values["pairs"]),

@@ -118,6 +118,7 @@ class Procedure:
     valid_orders_on_every_device: int
     body: str
     content_hash: str
+    authors: tuple[str, ...] = ()
 
     @cached_property
     def letters(self) -> tuple[str, ...]:

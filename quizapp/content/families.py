@@ -60,6 +60,7 @@ def _family(header: FamilyHeader, fields: Fields) -> Family:
         competencies=tuple(header.competencies),
         group=header.group,
         owner=header.owner,
+        authors=tuple(header.authors),
         review_by=header.review_by,
         sources=tuple(header.sources),
         content_hash=fields.document.content_hash,

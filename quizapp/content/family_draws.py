@@ -18,6 +18,7 @@ from quizapp.ventilation.device_profile import DeviceProfile
 
 REPORT_DRAWS = 400
 WHOLE_DRAWS = 25
+RELEASE_DRAWS = 60
 KEPT_REFUSED_BELOW = 0.20
 KEPT_WARNED_BELOW = 0.50
 UNNAMED_WARNED_ABOVE = 0.30
@@ -46,6 +47,18 @@ def draw_reports(
         for profile in profiles
         if suits(family, profile)
     }
+
+
+def release_fault(family: Family, profiles: Sequence[DeviceProfile]) -> str:
+    """Return why a family must not count for sign-off, by a short look at its draws for the newest device; or ""."""
+    suited = [profile for profile in profiles if suits(family, profile)]
+    if not suited or not family.blanks:
+        return "" if suited else "it suits none of the device profiles"
+    try:
+        report = draw_reports(family, suited[-1:], RELEASE_DRAWS)[suited[-1]]
+    except DrawFault as fault:
+        return str(fault)
+    return next((text for level, text in _shares(report) if level == "error"), "")
 
 
 def usual_faults(family: Family, profile: DeviceProfile) -> list[str]:

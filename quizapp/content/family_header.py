@@ -35,6 +35,7 @@ FormulaText = Annotated[str, BeforeValidator(_formula)]
 Condition = Annotated[str, BeforeValidator(_condition)]
 Sentence = Annotated[str, StringConstraints(min_length=1, max_length=600, strip_whitespace=True)]
 Slug = Annotated[str, StringConstraints(pattern=SLUG)]
+StaffNumber = Annotated[str, StringConstraints(min_length=1, max_length=40, strip_whitespace=True)]
 Name = Annotated[str, StringConstraints(pattern=NAME)]
 
 
@@ -147,6 +148,7 @@ class FamilyHeader(Table):
     competencies: list[str] = Field(min_length=1)
     group: Slug
     owner: Sentence
+    authors: list[StaffNumber] = []
     review_by: date
     sources: list[str] = Field(min_length=1)
     just_competent_share: Number | None = None

@@ -91,6 +91,7 @@ class ProcedureHeader(_Table):
     minutes: Annotated[int, Field(ge=1, le=120)]
     cut_fraction: Annotated[Number, Field(gt=0, le=1)] = Decimal(str(SUGGESTED_CUT_FRACTION))
     owner: Text
+    authors: list[Text] = Field(default_factory=list)
     review_by: date
     sources: Annotated[list[Text], Field(min_length=1)]
     valid_orders: Annotated[int, Field(gt=0)]

@@ -85,6 +85,7 @@ def _built(document: Document, header: ProcedureHeader) -> Procedure:
         minutes=header.minutes,
         cut_fraction=float(header.cut_fraction),
         owner=header.owner,
+        authors=tuple(header.authors),
         review_by=header.review_by,
         sources=tuple(header.sources),
         steps=tuple(_step(step) for step in header.steps),

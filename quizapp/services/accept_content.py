@@ -11,8 +11,10 @@ from sqlalchemy.orm import Session
 
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.permissions import Right
+from quizapp.assessment.person_rules import Denied, may_accept_content
+from quizapp.content.family_draws import release_fault
 from quizapp.content.library import Library
-from quizapp.errors import BadInput, Conflict, NotFound
+from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
 from quizapp.services.act import Act
 from quizapp.services.audit_trail import Entry, record, record_many
 from quizapp.services.content_items import ContentItem, ContentKind, content_items
@@ -26,13 +28,17 @@ LONGEST_TEXT = 1000
 
 @dataclass(frozen=True, kw_only=True)
 class ContentState:
-    """One item of the folder with who accepted these bytes, if anybody did, and what of it is withdrawn."""
+    """One item of the folder with who accepted these bytes, if anybody did, and what of it is withdrawn.
+
+    `is_own`: the actor wrote it, so that somebody else has to accept it.
+    """
 
     item: ContentItem
     accepted_by: str
     accepted_at: datetime | None
     local_changes: str
     accepted_before: bool
+    is_own: bool
     withdrawals: tuple[ContentWithdrawal, ...]
 
     @property
@@ -55,13 +61,14 @@ def accepted_hashes(session: Session) -> frozenset[str]:
 
 
 def content_states(act: Act, library: Library) -> tuple[ContentState, ...]:
-    """Return every item of the folder with its state, with two statements."""
+    """Return every item of the folder with its state, with three statements."""
     accepted = act.session.execute(
         select(ContentAcceptance, Person.name).join(Person, Person.id == ContentAcceptance.accepted_by)
     ).all()
     in_force = {(row.code, row.content_hash): (row, name) for row, name in accepted if row.withdrawn_at is None}
     known_codes = {row.code for row, _ in accepted}
     withdrawn = act.session.scalars(select(ContentWithdrawal).where(ContentWithdrawal.lifted_at.is_(None))).all()
+    own = _own_staff_number(act)
     states = []
     for item in content_items(library):
         row, name = in_force.get((item.code, item.content_hash), (None, ""))
@@ -71,6 +78,7 @@ def content_states(act: Act, library: Library) -> tuple[ContentState, ...]:
             accepted_at=row.accepted_at if row else None,
             local_changes=row.local_changes if row else "",
             accepted_before=item.code in known_codes,
+            is_own=own in {number.casefold() for number in item.authors},
             withdrawals=tuple(
                 one for one in withdrawn if (one.code, one.content_hash) == (item.code, item.content_hash)
             ),
@@ -102,7 +110,8 @@ def accept_content(
     """Accept items, each named by kind, code and content hash, and return the ids of the acceptances.
 
     `local_changes` says where local procedure differs, "" for nowhere. A withdrawn file is taken back into use by
-    accepting it. Raises Conflict when a file changed since the page was drawn or is accepted already.
+    accepting it. Raises NotAllowed for what the actor wrote, BadInput for a family that can hardly be asked, and
+    Conflict when a file changed since the page was drawn or is accepted already.
     """
     require_right(act, Right.ACCEPT_CONTENT)
     if not wanted:
@@ -111,7 +120,10 @@ def accept_content(
         raise BadInput(f"Keep the local changes within {LONGEST_TEXT} characters.", field="local_changes")
     known = accepted_hashes(act.session)
     rows, entries = [], []
-    for item in [_item(library, *one) for one in dict.fromkeys(wanted)]:
+    items = [_item(library, *one) for one in dict.fromkeys(wanted)]
+    _refuse_own(act, items)
+    for item in items:
+        _refuse_hardly_asked(library, item)
         if item.content_hash in known:
             raise Conflict(f"The {item.words} is accepted already. Nothing was changed. Load the page again.")
         row = ContentAcceptance(
@@ -137,6 +149,28 @@ def accept_content(
     _lift_whole_files(act, {row.content_hash for row in rows})
     record_many(act, entries)
     return tuple(row.id for row in rows)
+
+
+def _own_staff_number(act: Act) -> str:
+    return act.session.get_one(Person, act.actor.person_id).staff_number.casefold()
+
+
+def _refuse_own(act: Act, items: Sequence[ContentItem]) -> None:
+    """Nobody accepts what they wrote themselves."""
+    own = _own_staff_number(act)
+    for item in items:
+        wrote = own in {number.casefold() for number in item.authors}
+        author_ids = frozenset({act.actor.person_id} if wrote else ())
+        verdict = may_accept_content(act.actor, author_ids=author_ids, day=act.today)
+        if isinstance(verdict, Denied):
+            raise NotAllowed(f"{item.code}: {verdict.reason} Nothing was accepted.")
+
+
+def _refuse_hardly_asked(library: Library, item: ContentItem) -> None:
+    if item.kind is ContentKind.FAMILY:
+        fault = release_fault(library.family(item.code), library.profiles)
+        if fault:
+            raise BadInput(f"{item.code}: {fault}. Nothing was accepted. Its preview says more.", field="items")
 
 
 def _lift_whole_files(act: Act, hashes: set[str]) -> None:

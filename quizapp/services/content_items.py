@@ -24,7 +24,10 @@ class ContentKind(StrEnum):
 
 @dataclass(frozen=True, kw_only=True)
 class ContentItem:
-    """One file as it stands in the folder now: its kind, code, title, hash, and the steps of a procedure."""
+    """One file as it stands in the folder now: its kind, code, title, hash, and the steps of a procedure.
+
+    `authors`: the staff numbers of those who wrote it, none for what came with the tool.
+    """
 
     kind: ContentKind
     code: str
@@ -32,6 +35,7 @@ class ContentItem:
     content_hash: str
     competencies: tuple[str, ...] = ()
     steps: tuple[str, ...] = ()
+    authors: tuple[str, ...] = ()
 
     @property
     def words(self) -> str:
@@ -49,6 +53,7 @@ def content_items(library: Library) -> tuple[ContentItem, ...]:
             content_hash=one.content_hash,
             competencies=one.competencies,
             steps=one.letters,
+            authors=one.authors,
         )
         for _, one in sorted(library.procedures.items())
     ]
@@ -68,6 +73,7 @@ def content_items(library: Library) -> tuple[ContentItem, ...]:
             title=one.title,
             content_hash=one.content_hash,
             competencies=one.competencies,
+            authors=one.authors,
         )
         for _, one in sorted(library.families.items())
     ]

@@ -43,13 +43,14 @@ def _index(form: AcceptForm) -> str:
             f"{state.item.code}: {state.item.title}",
         )
         for state in states
-        if state.accepted_at is None
+        if state.accepted_at is None and not state.is_own
     ]
     may_accept = has_right(act().actor, Right.ACCEPT_CONTENT, act().today)
     return render_template(
         "content/index.html",
         form=form,
         states=states,
+        waiting_count=sum(state.accepted_at is None for state in states),
         may_accept=may_accept,
         exposure=exposure_of_content(act()),
     )
