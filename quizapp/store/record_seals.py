@@ -37,7 +37,7 @@ from quizapp.store.model import Record
 NOT_SEALED = frozenset(
     {
         "audit", "audit_head", "record_seal", "session", "sign_in_throttle", "account_invitation", "act_receipt",
-        "signing_intent", "import_draft", "competence_state",
+        "signing_intent", "import_draft", "competence_state", "kept_standing",
     }
 )  # fmt: skip
 CHANGED = "changed records"
