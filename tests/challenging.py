@@ -116,9 +116,11 @@ def number_corrected(question: Question, key: str) -> Correction:
     )
 
 
-def raised(small: SmallService, sitting_id: str, position: int, *, name: str = "mira", words: str = "") -> Raised:
+def raised(
+    small: SmallService, library: Library, sitting_id: str, position: int, *, name: str = "mira", words: str = ""
+) -> Raised:
     with small.acting(name, at=small.now + LATER) as act:
-        return challenge_answer(act, sitting_id, position, words=words)
+        return challenge_answer(act, library, sitting_id, position, words=words)
 
 
 def answered(

@@ -136,7 +136,7 @@ def _lines(act: Act, wanted: Rows) -> tuple[ChallengeLine, ...]:
 def _line(act: Act, found: Any) -> ChallengeLine:
     row, answer, person_name, base_name, reviewer_name, answered_by = found
     verdict = may_review(
-        act.actor, person_id=row.person_id, apart_ids=frozenset({row.marker_id, row.author_id} - {""}),
+        act.actor, person_id=row.person_id, apart_ids=frozenset(row.apart_ids),
         base_id=row.base_id, day=act.today,
     )  # fmt: skip
     return ChallengeLine(

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from quizapp.assessment import frozen_json
 from quizapp.assessment.audit_events import AuditEvent
@@ -17,6 +17,7 @@ from quizapp.assessment.challenges import due_day
 from quizapp.assessment.grading import Grade, idea_named
 from quizapp.assessment.questions import Question
 from quizapp.assessment.released import is_released
+from quizapp.content.library import Library
 from quizapp.errors import BadInput, Conflict, NotFound
 from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
@@ -43,7 +44,15 @@ class Raised:
     due_on: date
 
 
-def challenge_answer(act: Act, sitting_id: str, position: int, *, words: str = "") -> Raised:
+@dataclass(frozen=True, kw_only=True)
+class Apart:
+    """Who may not review: those who marked or wrote the thing, and those who stand for it or wrote it over."""
+
+    marked: tuple[str, ...]
+    stand_for_it: tuple[str, ...]
+
+
+def challenge_answer(act: Act, library: Library, sitting_id: str, position: int, *, words: str = "") -> Raised:
     """Ask for one's own answer to be looked at again, with exactly what was shown; asked twice, the first stands.
 
     `words`: the person's own, at most 2,000 characters, none are needed. Raises NotFound for any other sitting or
@@ -58,7 +67,7 @@ def challenge_answer(act: Act, sitting_id: str, position: int, *, words: str = "
     row_shown = shown_answer(sitting, asked)
     return _raise(
         act, {"question_id": asked.id}, thing=_thing(act, sitting, asked), shown=row_shown, words=said,
-        marker_id="", author_id=_accepted_by(act, row),
+        apart=Apart(marked=_authors(act, library, row), stand_for_it=_accepted_by(act, row)),
     )  # fmt: skip
 
 
@@ -135,7 +144,7 @@ def challenge_step(act: Act, observation_id: str, step: str, *, words: str = "")
     thing = f"{sheet.procedure.code} {sheet.procedure.title}, step {step}"
     return _raise(
         act, {"observation_id": row.id, "step": step}, thing=thing, shown=shown, words=said,
-        marker_id=row.assessor_id, author_id=row.transcribed_by or _other_signer(row),
+        apart=Apart(marked=(row.assessor_id,), stand_for_it=_others_on_the_sheet(row)),
     )  # fmt: skip
 
 
@@ -149,8 +158,9 @@ def observation_to_challenge(act: Act, observation_id: str) -> Observation:
     return row
 
 
-def _other_signer(row: Observation) -> str:
-    return row.signed_by if row.signed_by and row.signed_by != row.assessor_id else ""
+def _others_on_the_sheet(row: Observation) -> tuple[str, ...]:
+    """Who wrote it over from paper, and who signed it for an assessor who was not current."""
+    return tuple(one for one in (row.transcribed_by, row.signed_by) if one and one != row.assessor_id)
 
 
 def _checked(words: str) -> str:
@@ -163,15 +173,25 @@ def _checked(words: str) -> str:
     return said
 
 
-def _accepted_by(act: Act, row: SittingQuestion) -> str:
-    """Who accepted this version of the family for the service, and so stands for its key; "" where nobody did."""
-    found = act.session.scalar(
-        select(ContentAcceptance.accepted_by)
-        .where(ContentAcceptance.code == row.family, ContentAcceptance.content_hash == row.content_hash)
-        .order_by(ContentAcceptance.accepted_at.desc())
-        .limit(1)
+def _accepted_by(act: Act, row: SittingQuestion) -> tuple[str, ...]:
+    """Who accepted this version of the family for the service, and so stands for its key, the newest first."""
+    return tuple(
+        act.session.scalars(
+            select(ContentAcceptance.accepted_by)
+            .where(ContentAcceptance.code == row.family, ContentAcceptance.content_hash == row.content_hash)
+            .order_by(ContentAcceptance.accepted_at.desc())
+        )
     )
-    return found or ""
+
+
+def _authors(act: Act, library: Library, row: SittingQuestion) -> tuple[str, ...]:
+    """Who wrote the family, as far as its file says so and they are people of this service."""
+    family = library.families.get(row.family)
+    numbers = {number.lower() for number in family.authors} if family else set()
+    if not numbers:
+        return ()
+    wanted = select(Person.id).where(func.lower(Person.staff_number).in_(numbers)).order_by(Person.id)
+    return tuple(act.session.scalars(wanted))
 
 
 def _thing(act: Act, sitting: Sitting, asked: AskedQuestion) -> str:
@@ -187,20 +207,19 @@ def _raise(
     thing: str,
     shown: Mapping[str, Any],
     words: str,
-    marker_id: str,
-    author_id: str,
+    apart: Apart,
 ) -> Raised:
     person = act.session.get_one(Person, act.actor.person_id)
-    reviewer_id = choose_reviewer(
-        act, base_id=person.base_id, person_id=person.id, apart_ids=frozenset({marker_id, author_id} - {""})
-    )
+    everybody = frozenset({*apart.marked, *apart.stand_for_it})
+    reviewer_id = choose_reviewer(act, base_id=person.base_id, person_id=person.id, apart_ids=everybody)
     row = Challenge(
         id=act.randomness.new_id(),
         person_id=person.id,
         base_id=person.base_id,
         **{"question_id": None, "observation_id": None, "step": None, **about},
-        marker_id=marker_id,
-        author_id=author_id,
+        marker_id=next(iter(apart.marked), ""),
+        author_id=next(iter(apart.stand_for_it), ""),
+        apart_ids=sorted(everybody),
         thing=thing,
         words=words,
         shown=dict(shown),

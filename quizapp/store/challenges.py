@@ -17,7 +17,8 @@ class Challenge(Record):
     """One result that is to be looked at again: an answer, or one step of a signed observation.
 
     `shown` is exactly what the person was shown. `marker_id` and `author_id` ("" where there is none) are who marked
-    it and who stands for its key or wrote it over; neither they nor the person may review it.
+    or wrote it and who stands for its key or wrote it over; neither they, nor anybody else in `apart_ids`, nor the
+    person may review it.
     """
 
     __tablename__ = "challenge"
@@ -38,6 +39,7 @@ class Challenge(Record):
     step: Mapped[str | None] = mapped_column(String(8))
     marker_id: Mapped[str] = mapped_column(String(32))
     author_id: Mapped[str] = mapped_column(String(32))
+    apart_ids: Mapped[Json]
     thing: Mapped[Line]
     words: Mapped[Prose]
     shown: Mapped[Json]

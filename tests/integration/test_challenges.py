@@ -47,7 +47,7 @@ def form(small: SmallService, library: Library) -> str:
 
 def test_what_was_shown_is_kept_with_a_reviewer_and_a_day(small: SmallService, library: Library, form: str) -> None:
     sitting_id = sat(small, library, form, ["wrong", "right", "right"])
-    said = raised(small, sitting_id, 1, words="The gauge is drawn between two marks.")
+    said = raised(small, library, sitting_id, 1, words="The gauge is drawn between two marks.")
     assert said.due_on == small.now.date() + timedelta(days=14)
     assert said.reviewer_id == small.person_id("ines"), "Cleo accepted the key and stands apart"
     with small.acting("mira") as act:
@@ -67,8 +67,8 @@ def open_as(small: SmallService, name: str, *, after: timedelta = LATER) -> list
 
 def test_asked_twice_the_first_stands(small: SmallService, library: Library, form: str) -> None:
     sitting_id = sat(small, library, form, ["wrong", "right", "right"])
-    first = raised(small, sitting_id, 1, words="first")
-    assert raised(small, sitting_id, 1, words="second") == first
+    first = raised(small, library, sitting_id, 1, words="first")
+    assert raised(small, library, sitting_id, 1, words="second") == first
     with small.database.reading() as session:
         assert session.scalars(select(Challenge.words)).all() == ["first"]
 
@@ -76,21 +76,21 @@ def test_asked_twice_the_first_stands(small: SmallService, library: Library, for
 def test_only_ones_own_and_only_once_it_is_open(small: SmallService, library: Library, form: str) -> None:
     sitting_id = sat(small, library, form, ["wrong"], hand_in=False)
     with pytest.raises(Conflict, match="not open yet"):
-        raised(small, sitting_id, 1)
+        raised(small, library, sitting_id, 1)
     with pytest.raises(NotFound):
-        raised(small, sitting_id, 1, name="tor")
+        raised(small, library, sitting_id, 1, name="tor")
     with pytest.raises(NotFound):
-        raised(small, sitting_id, 9)
+        raised(small, library, sitting_id, 9)
     done = sat(small, library, form, ["wrong", "right", "right"], name="tor")
     with pytest.raises(BadInput):
-        raised(small, done, 1, name="tor", words="x" * 2001)
+        raised(small, library, done, 1, name="tor", words="x" * 2001)
 
 
 def test_overdue_stands_first(small: SmallService, library: Library, form: str) -> None:
     sitting_id = sat(small, library, form, ["wrong", "wrong", "right"])
-    first = raised(small, sitting_id, 2)
+    first = raised(small, library, sitting_id, 2)
     with small.acting("mira", at=small.now + timedelta(days=3)) as act:
-        later = challenge_answer(act, sitting_id, 1)
+        later = challenge_answer(act, library, sitting_id, 1)
     found = open_as(small, "ines", after=timedelta(days=15))
     assert [line.id for line in found] == [first.id, later.id]
     assert [line.is_overdue for line in found] == [True, False]
@@ -101,7 +101,7 @@ def test_overdue_stands_first(small: SmallService, library: Library, form: str) 
 def test_upheld_is_signed_and_changes_nothing(small: SmallService, library: Library, form: str) -> None:
     sitting_id = sat(small, library, form, ["wrong", "right", "right"])
     before = facts(small)
-    challenge_id = answered(small, library, raised(small, sitting_id, 1).id, UPHELD)
+    challenge_id = answered(small, library, raised(small, library, sitting_id, 1).id, UPHELD)
     assert facts(small) == before
     with small.database.reading() as session:
         answer = session.scalars(select(ChallengeAnswer)).one()
@@ -130,7 +130,7 @@ def facts(small: SmallService) -> list[object]:
 
 def test_who_marked_accepted_or_asked_may_not_answer(small: SmallService, library: Library, form: str) -> None:
     sitting_id = sat(small, library, form, ["wrong", "right", "right"])
-    challenge_id = raised(small, sitting_id, 1).id
+    challenge_id = raised(small, library, sitting_id, 1).id
     for name, why in (("cleo", "stands for its key"), ("mira", "roles do not"), ("tor", "roles do not")):
         with pytest.raises(NotAllowed, match=why):
             answered(small, library, challenge_id, UPHELD, by=name)
@@ -140,7 +140,7 @@ def test_who_marked_accepted_or_asked_may_not_answer(small: SmallService, librar
 
 def test_the_database_refuses_them_as_well(small: SmallService, library: Library, form: str) -> None:
     sitting_id = sat(small, library, form, ["wrong", "right", "right"])
-    challenge_id = raised(small, sitting_id, 1).id
+    challenge_id = raised(small, library, sitting_id, 1).id
     for name, marker, author in (("cleo", "", ""), ("cleo", "", "cleo"), ("mira", "", "cleo")):
         row = ChallengeAnswer(
             id=small.randomness.new_id(), challenge_id=challenge_id, person_id=small.person_id("mira"),
@@ -154,7 +154,7 @@ def test_the_database_refuses_them_as_well(small: SmallService, library: Library
 
 def test_a_signed_answer_cannot_be_changed_in_the_database(small: SmallService, library: Library, form: str) -> None:
     sitting_id = sat(small, library, form, ["wrong", "right", "right"])
-    answered(small, library, raised(small, sitting_id, 1).id, VOID)
+    answered(small, library, raised(small, library, sitting_id, 1).id, VOID)
     for model in (ChallengeAnswer, RemarkedQuestion, RemarkedSitting):
         with pytest.raises(Exception, match="append-only"), small.database.writing() as session:
             session.execute(update(model).values(id="x" * 32))
@@ -166,7 +166,7 @@ def test_a_corrected_key_reaches_everybody_who_met_that_draw(small: SmallService
     new_key = other_number(question_at(small, first, 1))
     tor = sat(small, library, form, ["right", "right", "wrong"], name="tor")
     una = sat(small, library, form, [new_key, "wrong", "wrong"], name="una")
-    challenge_id = raised(small, first, 1).id
+    challenge_id = raised(small, library, first, 1).id
     correction = number_corrected(question_at(small, first, 1), new_key)
     answered(small, library, challenge_id, CORRECTED, correction=correction)
     with small.database.reading() as session:
@@ -189,7 +189,7 @@ def test_evidence_is_said_anew_and_counts_once(small: SmallService, library: Lib
     assert {row.outcome for row in before.values()} == {EvidenceOutcome.NOT_SHOWN}
     question = question_at(small, first, 1)
     correction = number_corrected(question, other_number(question))
-    answered(small, library, raised(small, first, 1).id, CORRECTED, correction=correction)
+    answered(small, library, raised(small, library, first, 1).id, CORRECTED, correction=correction)
     rows = evidence_of(small, "mira")
     anew = [row for row in rows if row.replaces_id]
     assert {row.replaces_id for row in anew} == {row.id for row in before.values()}
@@ -205,7 +205,9 @@ def test_an_open_sitting_is_marked_with_the_corrected_key(small: SmallService, l
     question = question_at(small, first, 1)
     new_key = other_number(question)
     tor = sat(small, library, form, [new_key, "right"], name="tor", hand_in=False)
-    answered(small, library, raised(small, first, 1).id, CORRECTED, correction=number_corrected(question, new_key))
+    answered(
+        small, library, raised(small, library, first, 1).id, CORRECTED, correction=number_corrected(question, new_key)
+    )
     with small.acting("tor", at=small.now + timedelta(hours=2)) as act:
         submit_sitting(act, tor)
     with small.database.reading() as session:
@@ -221,7 +223,7 @@ def test_void_is_left_out_and_nobody_falls_by_it(small: SmallService, library: L
     tor = sat(small, library, form, ["right", "right", "wrong"], name="tor")
     una = sat(small, library, form, ["wrong", "right", "wrong"], name="una")
     before = [(row.id, row.outcome) for row in evidence_of(small, "tor")]
-    answered(small, library, raised(small, mira, 1).id, VOID)
+    answered(small, library, raised(small, library, mira, 1).id, VOID)
     with small.database.reading() as session:
         results = {row.id: row.result for row in session.scalars(select(Sitting))}
         effects = {row.sitting_id: row.effect for row in session.scalars(select(RemarkedSitting))}
@@ -235,7 +237,7 @@ def test_void_is_left_out_and_nobody_falls_by_it(small: SmallService, library: L
 def test_what_changed_meanwhile_stops_the_signature(small: SmallService, library: Library, form: str) -> None:
     first = sat(small, library, form, ["wrong", "right", "right"])
     wanted = AnswerWanted(outcome=VOID, reason=REASON)
-    challenge_id = raised(small, first, 1).id
+    challenge_id = raised(small, library, first, 1).id
     with small.acting("ines", at=small.now + LATER) as act:
         intent_id = prepare_answer(act, library, challenge_id, wanted)
     sat(small, library, form, ["right", "right", "right"], name="tor")
@@ -248,7 +250,7 @@ def test_what_changed_meanwhile_stops_the_signature(small: SmallService, library
 
 def test_a_correction_must_correct_something(small: SmallService, library: Library, form: str) -> None:
     first = sat(small, library, form, ["wrong", "right", "right"])
-    challenge_id = raised(small, first, 1).id
+    challenge_id = raised(small, library, first, 1).id
     question = question_at(small, first, 1)
     same = number_corrected(question, f"{question.blanks[0].key:f}")
     for correction in (None, same):
@@ -258,7 +260,7 @@ def test_a_correction_must_correct_something(small: SmallService, library: Libra
 
 def test_it_all_stands_in_the_audit_trail(small: SmallService, library: Library, form: str) -> None:
     first = sat(small, library, form, ["wrong", "right", "right"])
-    answered(small, library, raised(small, first, 1).id, VOID)
+    answered(small, library, raised(small, library, first, 1).id, VOID)
     with small.database.reading() as session:
         events = session.scalars(select(AuditRow.event)).all()
         bodies = b"".join(session.scalars(select(AuditRow.body)))

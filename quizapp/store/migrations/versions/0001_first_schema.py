@@ -274,6 +274,33 @@ def upgrade() -> None:
         postgresql_where=sa.text("lifted_at IS NULL"),
     )
     op.create_table(
+        "crew_shift",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.Column("crew", sa.String(length=255), nullable=False),
+        sa.Column("starts_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("ends_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("confirmed_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("confirmed_by", sa.String(length=32), nullable=False),
+        sa.Column("known_cover", sa.String(length=64), nullable=False),
+        sa.Column("removed_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.CheckConstraint("ends_at > starts_at", name=op.f("ck_crew_shift_ends_after_start")),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_crew_shift_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["confirmed_by"], ["person.id"], name=op.f("fk_crew_shift_confirmed_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_crew_shift")),
+    )
+    op.create_index("ix_crew_shift_base_starts", "crew_shift", ["base_id", "starts_at"], unique=False)
+    op.create_index(
+        "uq_crew_shift_open",
+        "crew_shift",
+        ["base_id", "crew", "starts_at"],
+        unique=True,
+        sqlite_where=sa.text("removed_at IS NULL"),
+        postgresql_where=sa.text("removed_at IS NULL"),
+    )
+    op.create_table(
         "device_in_service",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("base_id", sa.String(length=32), nullable=False),
@@ -424,6 +451,19 @@ def upgrade() -> None:
         sa.UniqueConstraint("kind", "made_by", name=op.f("uq_import_draft_kind_made_by")),
     )
     op.create_index(op.f("ix_import_draft_made_by"), "import_draft", ["made_by"], unique=False)
+    op.create_table(
+        "kept_standing",
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.Column("steps", quizapp.store.columns.JsonText(), nullable=False),
+        sa.Column("kept_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_kept_standing_base_id"), ondelete="CASCADE"),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_kept_standing_person_id"), ondelete="CASCADE"
+        ),
+        sa.PrimaryKeyConstraint("person_id", name=op.f("pk_kept_standing")),
+    )
+    op.create_index(op.f("ix_kept_standing_base_id"), "kept_standing", ["base_id"], unique=False)
     op.create_table(
         "message",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -1118,6 +1158,7 @@ def upgrade() -> None:
     op.create_index(op.f("ix_role_proposal_person_id"), "role_proposal", ["person_id"], unique=False)
     op.create_table(
         "second_factor",
+        sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("account_id", sa.String(length=32), nullable=False),
         sa.Column("sealed_secret", sa.Text(), nullable=False),
         sa.Column("sealed_seed", sa.Text(), nullable=False),
@@ -1127,8 +1168,9 @@ def upgrade() -> None:
         sa.ForeignKeyConstraint(
             ["account_id"], ["account.id"], name=op.f("fk_second_factor_account_id"), ondelete="RESTRICT"
         ),
-        sa.PrimaryKeyConstraint("account_id", name=op.f("pk_second_factor")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_second_factor")),
     )
+    op.create_index(op.f("ix_second_factor_account_id"), "second_factor", ["account_id"], unique=False)
     op.create_table(
         "session",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -1176,6 +1218,86 @@ def upgrade() -> None:
         ),
         sa.PrimaryKeyConstraint("session_day_id", "base_id", name=op.f("pk_session_day_reach")),
     )
+    op.create_table(
+        "shift_alert",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("shift_id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.Column("cause", sa.String(length=64), nullable=False),
+        sa.Column("found_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("found_by", sa.String(length=32), nullable=True),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_shift_alert_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["found_by"], ["person.id"], name=op.f("fk_shift_alert_found_by"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["shift_id"], ["crew_shift.id"], name=op.f("fk_shift_alert_shift_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_shift_alert")),
+    )
+    op.create_index(op.f("ix_shift_alert_base_id"), "shift_alert", ["base_id"], unique=False)
+    op.create_index(op.f("ix_shift_alert_shift_id"), "shift_alert", ["shift_id"], unique=False)
+    op.create_table(
+        "shift_answer",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("shift_id", sa.String(length=32), nullable=False),
+        sa.Column("kind", sa.String(length=64), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=True),
+        sa.Column("other_id", sa.String(length=32), nullable=True),
+        sa.Column("authority_id", sa.String(length=32), nullable=True),
+        sa.Column("ends_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("reason", sa.Text(), nullable=False),
+        sa.Column("recorded_by", sa.String(length=32), nullable=False),
+        sa.Column("recorded_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("takes_back_id", sa.String(length=32), nullable=True),
+        sa.CheckConstraint(
+            "(kind = 'taken_back') = (takes_back_id IS NOT NULL)", name=op.f("ck_shift_answer_takes_one_back")
+        ),
+        sa.CheckConstraint(
+            "kind <> 'restrict_device' OR ends_at IS NOT NULL", name=op.f("ck_shift_answer_restriction_ends")
+        ),
+        sa.CheckConstraint(
+            "kind NOT IN ('restrict_device', 'accept') OR authority_id IS NOT NULL",
+            name=op.f("ck_shift_answer_has_authority"),
+        ),
+        sa.ForeignKeyConstraint(
+            ["authority_id"], ["person.id"], name=op.f("fk_shift_answer_authority_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["other_id"], ["person.id"], name=op.f("fk_shift_answer_other_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_shift_answer_person_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["recorded_by"], ["person.id"], name=op.f("fk_shift_answer_recorded_by"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["shift_id"], ["crew_shift.id"], name=op.f("fk_shift_answer_shift_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["takes_back_id"], ["shift_answer.id"], name=op.f("fk_shift_answer_takes_back_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_shift_answer")),
+        sa.UniqueConstraint("takes_back_id", name=op.f("uq_shift_answer_takes_back_id")),
+    )
+    op.create_index(op.f("ix_shift_answer_recorded_by"), "shift_answer", ["recorded_by"], unique=False)
+    op.create_index(op.f("ix_shift_answer_shift_id"), "shift_answer", ["shift_id"], unique=False)
+    op.create_table(
+        "shift_member",
+        sa.Column("shift_id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("crew_role", sa.String(length=255), nullable=False),
+        sa.Column("from_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("until_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.CheckConstraint("until_at > from_at", name=op.f("ck_shift_member_ends_after_start")),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_shift_member_person_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["shift_id"], ["crew_shift.id"], name=op.f("fk_shift_member_shift_id"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("shift_id", "person_id", name=op.f("pk_shift_member")),
+    )
+    op.create_index(op.f("ix_shift_member_person_id"), "shift_member", ["person_id"], unique=False)
     op.create_table(
         "sitting",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -1402,6 +1524,7 @@ def upgrade() -> None:
         sa.Column("step", sa.String(length=8), nullable=True),
         sa.Column("marker_id", sa.String(length=32), nullable=False),
         sa.Column("author_id", sa.String(length=32), nullable=False),
+        sa.Column("apart_ids", quizapp.store.columns.JsonText(), nullable=False),
         sa.Column("thing", sa.String(length=255), nullable=False),
         sa.Column("words", sa.Text(), nullable=False),
         sa.Column("shown", quizapp.store.columns.JsonText(), nullable=False),

@@ -21,6 +21,8 @@ KEYS = {
     "remarked_question": "id",
     "remarked_sitting": "id",
     "corrected_observation": "id",
+    "shift_answer": "id",
+    "shift_alert": "id",
     "take_away_revocation": "take_away_id",
     "take_away_look": "id",
     "record_look": "id",
