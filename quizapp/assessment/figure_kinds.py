@@ -109,6 +109,7 @@ FIGURE_KINDS: dict[str, FigureKind] = {
     "controls": FigureKind(
         shows="the settings of the device: flow, peak, rate control (0 open to 1 shut) and oxygen fraction",
         needs=("flow_l_min", "peak_cmh2o", "rate_control_fraction", "oxygen_fraction"),
+        defaults={"flow_end_l_min": "profile.working_flow_max_l_min", "peak_end_cmh2o": "profile.peak_max_cmh2o"},
         words={"caption": ()},
     ),
     "monitor": FigureKind(

@@ -65,7 +65,8 @@ def _choice(header: FamilyHeader, document: Document) -> list[ContentFault]:
     if (header.kind == "choice") != has_options:
         return [document.fault("options belong to choice families, and each choice family has some", "kind")]
     faults = _repeated(document, "option", [option.name for option in header.option])
-    faults += _repeated(document, "option", [_plain(option.text) for option in header.option], what="text")
+    always = [_plain(option.text) for option in header.option if option.when is None]
+    faults += _repeated(document, "option", always, what="text")
     for case in header.case:
         names = [option.name for option in (*header.option, *case.option)]
         faults += _repeated(document, "case", names, what=f"option of case {case.name}")

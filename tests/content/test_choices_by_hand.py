@@ -127,6 +127,34 @@ def test_the_lightest_plan_that_is_enough() -> None:
         assert question.key_option.name == (enough[0] if enough else "more-than-one")
 
 
+def test_a_plan_too_small_is_traced_to_how_it_was_reckoned() -> None:
+    """Planned for the time once, down to the last bar, or the part-filled cylinder taken for full: where only one fits."""
+    met = set()
+    for seed in range(4 * SEEDS):
+        question = library().draw("K16", profile(), seed)
+        n = {drawn.name: float(drawn.value) for drawn in question.drawn}
+        whole = {"one-small": 3, "one-middle": 5, "part-filled": 10, "full-large": 10}
+        reads = {name: n["part"] if name == "part-filled" else 200.0 for name in whole}
+
+        def reckoned(times: float, reserve: float, part: float, n=n, whole=whole, reads=reads) -> str:
+            bars = {**reads, "part-filled": part}
+            need = times * n["leg"] * n["flow"]
+            return next((name for name in whole if whole[name] * (bars[name] - reserve) >= need), "more-than-one")
+
+        right = reckoned(2, n["reserve"], n["part"])
+        slips = {
+            "no-doubling": reckoned(1, n["reserve"], n["part"]),
+            "no-reserve": reckoned(2, 0, n["part"]),
+            "full-cylinder": "part-filled" if right == "full-large" else right,
+        }
+        for option in question.options:
+            base = next(name for name in (*whole, "more-than-one") if option.name.startswith(name))
+            fits = [idea for idea, plan in slips.items() if plan == base != right]
+            assert option.wrong_idea == (fits[0] if len(fits) == 1 else ""), (seed, option.name)
+            met.add(option.wrong_idea)
+    assert met == {"", "no-doubling", "no-reserve", "full-cylinder"}
+
+
 def test_directions_are_those_of_the_models_table() -> None:
     met = set()
     for seed in range(SEEDS * 3):
