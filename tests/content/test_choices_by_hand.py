@@ -128,7 +128,7 @@ def test_the_lightest_plan_that_is_enough() -> None:
 
 
 def test_a_plan_too_small_is_traced_to_how_it_was_reckoned() -> None:
-    """Planned for the time once, down to the last bar, or the part-filled cylinder taken for full: where only one fits."""
+    """For the time once, down to the last bar, or with the part-filled cylinder taken for full: where only one fits."""
     met = set()
     for seed in range(4 * SEEDS):
         question = library().draw("K16", profile(), seed)
