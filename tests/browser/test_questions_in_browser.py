@@ -15,7 +15,7 @@ from tests.small_service import SmallService
 SignIn = Callable[[Page, str], None]
 NARROW = ViewportSize(width=320, height=700)
 FAMILIES = ("N46", "N16", "N49", "N50", "N47", "N48", "N51", "N23", "K03", "K04", "K06", "K09", "K11", "K15", "K16")
-"""One of each: dials, tube, strips, trend, emptying, directions, controls, assembly, monitor, four traces, cylinders."""
+"""One of each: dials, tube, strips, trend, emptying, directions, controls, assembly, monitor, cylinders, traces."""
 
 SMALLEST_LETTER_PX = 9
 LETTERS = """() => [...document.querySelectorAll('figure svg text')].map(text => {
