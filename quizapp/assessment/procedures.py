@@ -119,6 +119,7 @@ class Procedure:
     body: str
     content_hash: str
     authors: tuple[str, ...] = ()
+    is_fault_response: bool = False
 
     @cached_property
     def letters(self) -> tuple[str, ...]:

@@ -89,6 +89,7 @@ class ProcedureHeader(_Table):
     when: Text
     competencies: Annotated[list[Annotated[str, Field(pattern=r"^C[0-9]{1,2}$")]], Field(min_length=1)]
     minutes: Annotated[int, Field(ge=1, le=120)]
+    is_fault_response: bool = False
     cut_fraction: Annotated[Number, Field(gt=0, le=1)] = Decimal(str(SUGGESTED_CUT_FRACTION))
     owner: Text
     authors: list[Text] = Field(default_factory=list)

@@ -83,6 +83,7 @@ def _built(document: Document, header: ProcedureHeader) -> Procedure:
         when=header.when,
         competencies=tuple(header.competencies),
         minutes=header.minutes,
+        is_fault_response=header.is_fault_response,
         cut_fraction=float(header.cut_fraction),
         owner=header.owner,
         authors=tuple(header.authors),

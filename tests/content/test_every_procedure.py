@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import re
 from dataclasses import fields
 from pathlib import Path
@@ -36,14 +37,14 @@ COUNTS = {  # valid orders and stated pairs of each list on a device without ext
     "P04": (2640, 9),
     "P05": (262080, 11),
     "P06": (11484, 11),
-    "P07": (147840, 10),
+    "P07": (42336, 13),
     "P08": (1140, 11),
     "P09": (900, 8),
     "P10": (364, 10),
     "P11": (1188, 9),
     "P12": (60, 9),
-    "P13": (336, 6),
-    "P14": (67200, 12),
+    "P13": (180, 7),
+    "P14": (15360, 17),
     "P15": (168, 9),
     "P16": (1080, 10),
 }
@@ -165,6 +166,28 @@ def test_the_locking_collar_is_a_step_of_revision_two() -> None:
     assert "collar" in two.step("n").text.lower()
     assert count_valid_orders(two.order) == BY_CODE["P01"].valid_orders_on_every_device == 786240
     assert for_profile(BY_CODE["P01"], profile("tv-b-1")).letters == one.letters
+
+
+@pytest.mark.parametrize(
+    ("code", "order"),
+    [
+        ("P07", "kabcdefghij"),  # no cause called before anything was looked for
+        ("P13", "cdefghab"),  # back on the device, and only then off it
+        ("P14", "ajbcdefghi"),  # no cause called right after the bag
+    ],
+)
+def test_an_end_that_comes_before_its_search_is_no_valid_order(code: str, order: str) -> None:
+    assert not is_valid_order(BY_CODE[code].order, order)
+
+
+def test_every_order_of_p13_tried_gives_the_count_stated() -> None:
+    order = BY_CODE["P13"].order
+    valid = sum(is_valid_order(order, one) for one in itertools.permutations(order.steps))
+    assert valid == BY_CODE["P13"].valid_orders
+
+
+def test_the_responses_to_a_fault_can_be_rehearsed_against_the_clock() -> None:
+    assert {code for code, one in BY_CODE.items() if one.is_fault_response} == {f"P{n:02}" for n in range(6, 16)}
 
 
 VALID_P06 = "abcefghijd"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -10,6 +11,9 @@ COLUMN_WIDTH = 62
 ROW_HEIGHT = 38
 MARGIN = 20
 SWEEPS = 6
+RADIUS = 15
+TIP_LENGTH = 9
+TIP_WIDTH = 8
 Slot = tuple[int, str]
 
 
@@ -25,12 +29,13 @@ class MapNode:
 
 @dataclass(frozen=True, kw_only=True)
 class OrderMap:
-    """The drawing: size, letters, lines, and the same in words."""
+    """The drawing: size, letters, lines, the arrow's tip of each line, and the same in words."""
 
     width: int
     height: int
     nodes: tuple[MapNode, ...]
     lines: tuple[str, ...]
+    tips: tuple[str, ...]
     words: str
 
 
@@ -47,8 +52,14 @@ def order_map(keys: Sequence[str], before: Collection[tuple[str, str]], critical
         MapNode(key=key, x=x, y=y, is_critical=key in critical) for key, (x, y) in _steps(keys, columns, places)
     )
     lines = tuple("M" + "L".join(f"{x} {y}" for x, y in (places[slot] for slot in route)) for route in routes.values())
+    tips = tuple(_tip(places[route[-2]], places[route[-1]]) for route in routes.values())
     return OrderMap(
-        width=widest + MARGIN, height=tallest + MARGIN, nodes=nodes, lines=lines, words=order_in_words(keys, before)
+        width=widest + MARGIN,
+        height=tallest + MARGIN,
+        nodes=nodes,
+        lines=lines,
+        tips=tips,
+        words=order_in_words(keys, before),
     )
 
 
@@ -119,6 +130,22 @@ def _places(rows: Sequence[Sequence[Slot]]) -> dict[Slot, tuple[int, int]]:
         for number, slot in enumerate(row):
             places[slot] = (MARGIN + column * COLUMN_WIDTH, top + number * ROW_HEIGHT)
     return places
+
+
+def _tip(tail: tuple[int, int], head: tuple[int, int]) -> str:
+    """The tip of an arrow that touches the ring of the step it leads to."""
+    across, down = head[0] - tail[0], head[1] - tail[1]
+    length = math.hypot(across, down)
+    along_x, along_y = across / length, down / length
+    point = head[0] - RADIUS * along_x, head[1] - RADIUS * along_y
+    root = point[0] - TIP_LENGTH * along_x, point[1] - TIP_LENGTH * along_y
+    half = TIP_WIDTH / 2
+    corners = (
+        point,
+        (root[0] - half * along_y, root[1] + half * along_x),
+        (root[0] + half * along_y, root[1] - half * along_x),
+    )
+    return "M" + "L".join(f"{x:.1f} {y:.1f}" for x, y in corners) + "Z"
 
 
 def _steps(

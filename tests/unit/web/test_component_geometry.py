@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import itertools
+import math
 from datetime import date, timedelta
 
 import pytest
@@ -52,6 +53,17 @@ def test_no_line_of_the_map_runs_through_a_step_it_does_not_belong_to() -> None:
         assert {places[key] for key in places} & set(stops[1:-1]) == set(), f"{first}{then} runs through a step"
         # Between two columns there is no step, so a line that stops in every column cannot meet one.
         assert {later[0] - earlier[0] for earlier, later in itertools.pairwise(stops)} == {62}
+
+
+def test_every_line_ends_in_an_arrow_that_touches_the_step_it_leads_to() -> None:
+    pairs = {tuple(pair) for pair in ("ab", "bc", "bd", "be", "bf", "dh", "fg", "gi", "ei", "hi", "cj", "ij")}
+    drawn = order_map("abcdefghij", pairs, set())
+    places = {node.key: (node.x, node.y) for node in drawn.nodes}
+    for (_, then), tip in zip(sorted(pairs), drawn.tips, strict=True):
+        point, *roots = [tuple(map(float, corner.split())) for corner in tip[1:-1].split("L")]
+        assert math.dist(point, places[then]) == pytest.approx(15, abs=0.1)
+        assert all(math.dist(root, places[then]) > 22 for root in roots)
+        assert point[0] < places[then][0]
 
 
 def test_the_map_says_its_order_in_words() -> None:
