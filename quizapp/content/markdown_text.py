@@ -12,7 +12,7 @@ ALLOWED_ELEMENTS = {
     *("p", "br", "hr", "em", "strong", "code", "pre", "blockquote", "ul", "ol", "li", "h2", "h3", "h4"),
     *("table", "thead", "tbody", "tr", "th", "td", "a"),
 }
-ALLOWED_ATTRIBUTES = {"a": {"href"}, "th": {"scope"}, "ol": {"start"}}
+ALLOWED_ATTRIBUTES: dict[str, set[str]] = {"*": set(), "a": {"href"}, "th": {"scope"}, "ol": {"start"}}
 ALLOWED_SCHEMES = {"https", "mailto"}
 MAX_LENGTH = 64 * 1024
 MAX_LIST_DEPTH = 6
@@ -39,6 +39,7 @@ def to_html(text: str) -> str:
         tags=ALLOWED_ELEMENTS,
         attributes=ALLOWED_ATTRIBUTES,
         url_schemes=ALLOWED_SCHEMES,
+        url_relative="deny",
         link_rel="noopener noreferrer",
     )
 
@@ -60,7 +61,7 @@ def _line_faults(line: str) -> list[str]:
         messages.append("holds an image; figures are declared in the front matter")
     for link in _LINK.finditer(line):
         address = next(part for part in link.groups() if part is not None)
-        if not address.startswith(("https://", "mailto:", "#")):
+        if not address.startswith(("https://", "mailto:")):
             messages.append(f"links to {address!r}; only https:// and mailto: addresses are allowed")
     if _RAW_HTML.search(_LINK.sub("", line)):
         messages.append("holds HTML; write Markdown, or put a space after the sign <")
