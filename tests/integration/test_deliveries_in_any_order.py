@@ -1,6 +1,6 @@
 """The same taps in batches of any size, order and repetition: one state, through the service and its database.
 
-60 deliveries in the ordinary run; 10,000 by `python3 dev.py test -m soak tests/integration/test_deliveries_in_any_order.py`.
+60 deliveries in the ordinary run; 10,000 by `python3 dev.py test -m soak -k batches_in_any_order`.
 """
 
 from __future__ import annotations
