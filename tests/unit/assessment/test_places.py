@@ -95,10 +95,6 @@ def best(worth: list[list[float]]) -> float:
     return float(table[rows, columns].sum())
 
 
-def current(people: list[PersonDue]) -> list[PersonDue]:
-    return [one for one in people if one.due is not None and one.due >= TODAY]
-
-
 def allowed(one: PersonDue, seat: SessionOffer) -> bool:
     """Written out anew, so that the planner's own rule is not its own judge."""
     return (
@@ -148,11 +144,9 @@ def check_that_the_most_are_in_time(plan: PlacesPlan, people: list[PersonDue], o
 
 
 def check_that_it_costs_the_least(plan: PlacesPlan, people: list[PersonDue], offers: list[SessionOffer]) -> None:
-    kept = {
-        one.person_id: one.session_id
-        for one in plan_places(current(people), offers, TODAY).placements
-        if not one.is_late
-    }
+    """Of the very people who are in time, seated alone."""
+    alone = plan_places([one for one in people if one.person_id in plan.in_time], offers, TODAY)
+    kept = {one.person_id: one.session_id for one in alone.placements}
     assert set(kept) == plan.in_time
     if not kept:
         return
