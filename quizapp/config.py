@@ -19,7 +19,8 @@ class Settings:
 
     `database_url` is a SQLAlchemy address, `content_folder` holds question_bank and checklists, `hosts` are the host
     names the service answers to (empty: any, for the demo on this machine), `proxy_count` is how many proxies in
-    front are trusted, `plain_http` allows cookies without TLS on a loopback address.
+    front are trusted, `plain_http` allows cookies without TLS on a loopback address, `needs_second_factor` is whether
+    those who watch, decide, lead or administer have to show a code beside the password (offered to everybody anyway).
     """
 
     database_url: str
@@ -28,6 +29,7 @@ class Settings:
     hosts: tuple[str, ...] = ()
     proxy_count: int = 0
     plain_http: bool = False
+    needs_second_factor: bool = True
 
 
 def data_folder(environment: Mapping[str, str]) -> Path:
@@ -60,11 +62,12 @@ def read_settings(environment: Mapping[str, str]) -> Settings:
         hosts=hosts,
         proxy_count=int(proxies),
         plain_http=plain_http,
+        needs_second_factor=_switch(environment, "QUIZAPP_SECOND_FACTOR", otherwise="yes"),
     )
 
 
-def _switch(environment: Mapping[str, str], name: str) -> bool:
-    value = environment.get(name, "no")
+def _switch(environment: Mapping[str, str], name: str, *, otherwise: str = "no") -> bool:
+    value = environment.get(name, otherwise)
     if value not in {"yes", "no"}:
         raise BadInput(f"{name}: {value!r} is neither yes nor no.")
     return value == "yes"

@@ -58,7 +58,8 @@ def say(number: int) -> None:
 def main(arguments: list[str]) -> None:
     """Fork a child for each line read; the one before is dead by then."""
     url, content, *seeded = arguments
-    settings = Settings(database_url=url, content_folder=Path(content), secret="only-for-tests-" * 3, plain_http=True)
+    settings = Settings(database_url=url, content_folder=Path(content), secret="only-for-tests-" * 3, plain_http=True,
+                        needs_second_factor=False)  # fmt: skip
     library = read_library(settings.content_folder)
     kind = EarlyDatabase if seeded else Database
     app = create_app(Edge(settings=settings, database=kind(url), library=library))

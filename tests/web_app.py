@@ -29,10 +29,14 @@ WALLS = {
 }
 
 
-def web_app_around(small: SmallService, library: Library, clock: Clock) -> Flask:
+def web_app_around(small: SmallService, library: Library, clock: Clock, *, needs_second_factor: bool = False) -> Flask:
     """The application as it runs in service, on plain HTTP, with the test's clock and source of chance."""
     settings = Settings(
-        database_url=small.database.url, content_folder=CHECKOUT, secret="only-for-tests-" * 3, plain_http=True
+        database_url=small.database.url,
+        content_folder=CHECKOUT,
+        secret="only-for-tests-" * 3,
+        plain_http=True,
+        needs_second_factor=needs_second_factor,
     )
     parts = Edge(settings=settings, database=small.database, library=library, clock=clock, randomness=small.randomness)
     app = create_app(parts)

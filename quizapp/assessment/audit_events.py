@@ -61,6 +61,9 @@ class AuditEvent(StrEnum):
     PASSWORD_CHANGED = "password_changed"  # noqa: S105 - the name of an event
     PASSWORD_RESET_STARTED = "password_reset_started"  # noqa: S105 - the name of an event
     SECOND_FACTOR_SET = "second_factor_set"
+    SECOND_FACTOR_REMOVED = "second_factor_removed"
+    SECOND_FACTOR_REFUSED = "second_factor_refused"
+    RECOVERY_CODE_USED = "recovery_code_used"
     PERSON_ADDED = "person_added"
     PERSON_CHANGED = "person_changed"
     PERSON_LEFT = "person_left"
@@ -104,19 +107,25 @@ class AuditEvent(StrEnum):
     DISCUSSION_KEPT = "discussion_kept"
     DISCUSSION_DISCARDED = "discussion_discarded"
     DISCUSSION_SIGNED = "discussion_signed"
+    SIGN_OFFS_PROPOSED = "sign_offs_proposed"
+    SIGN_OFFS_LEFT = "sign_offs_left"
     EVIDENCE_RECOGNISED = "evidence_recognised"
     EVIDENCE_REFUSED = "evidence_refused"
     USE_LOGGED = "use_logged"
     USE_TAKEN_BACK = "use_taken_back"
     DECISION_SIGNED = "decision_signed"
     DECISION_COUNTERSIGNED = "decision_countersigned"
+    DECISION_AMENDED = "decision_amended"
     VOID_PROPOSED = "void_proposed"
+    VOID_DECLINED = "void_declined"
     DECISION_VOIDED = "decision_voided"
     PERSON_SUSPENDED = "person_suspended"
     SUSPENSION_LIFTED = "suspension_lifted"
     PERSON_WITHDRAWN = "person_withdrawn"
+    WITHDRAWAL_LIFTED = "withdrawal_lifted"
     PERSON_PAUSED = "person_paused"
     PERSON_RESTRICTED = "person_restricted"
+    RESTRICTION_ENDED = "restriction_ended"
     PAUSE_ENDED = "pause_ended"
     RETURN_COMPLETED = "return_completed"
     PATH_OPENED = "path_opened"
@@ -126,6 +135,12 @@ class AuditEvent(StrEnum):
     ADJUSTMENT_ENDED = "adjustment_ended"
     CHALLENGE_RAISED = "challenge_raised"
     CHALLENGE_ANSWERED = "challenge_answered"
+    CREWS_IMPORTED = "crews_imported"
+    SHIFT_ENTERED = "shift_entered"
+    SHIFT_CHANGED = "shift_changed"
+    SHIFT_REMOVED = "shift_removed"
+    SHIFT_UNCOVERED = "shift_uncovered"
+    SHIFT_ANSWERED = "shift_answered"
     PLACE_OPENED = "place_opened"
     PLACE_BOOKED = "place_booked"
     PLACE_CANCELLED = "place_cancelled"
@@ -137,6 +152,9 @@ class AuditEvent(StrEnum):
     RESTORED = "restored"
     RECORDS_SEALED = "records_sealed"
     COMPETENCE_REBUILT = "competence_rebuilt"
+    COMPETENCE_FITTED = "competence_fitted"
+    COMPETENCE_FIT_PUT_IN_FORCE = "competence_fit_put_in_force"
+    COMPETENCE_FIT_TAKEN_OUT = "competence_fit_taken_out"
     REFUSED = "refused"
 
 
@@ -154,6 +172,9 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.PASSWORD_CHANGED: "{actor} changed their password.",
         AuditEvent.PASSWORD_RESET_STARTED: "{actor} started a password reset for {person}.",
         AuditEvent.SECOND_FACTOR_SET: "{actor} set up a second factor.",
+        AuditEvent.SECOND_FACTOR_REMOVED: "{actor} removed the second factor of {person}.",
+        AuditEvent.SECOND_FACTOR_REFUSED: "A code shown by {actor} as second factor was refused.",
+        AuditEvent.RECOVERY_CODE_USED: "{actor} signed in with a recovery code.",
         AuditEvent.PERSON_ADDED: "{actor} added {person}.",
         AuditEvent.PERSON_CHANGED: "{actor} changed the entry of {person}: {thing}.",
         AuditEvent.PERSON_LEFT: "{actor} recorded that {person} left the service.",
@@ -197,17 +218,23 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.DISCUSSION_KEPT: "{actor} wrote down what {person} said in a structured discussion on {thing}.",
         AuditEvent.DISCUSSION_DISCARDED: "{actor} discarded a structured discussion with {person}; it is kept.",
         AuditEvent.DISCUSSION_SIGNED: "{actor} signed a structured discussion with {person} on {thing}.",
+        AuditEvent.SIGN_OFFS_PROPOSED: "{actor} signed a list of outside sign-offs as the first of two people: {thing}.",
+        AuditEvent.SIGN_OFFS_LEFT: "{actor} left a signed list of outside sign-offs: {thing}.",
         AuditEvent.EVIDENCE_RECOGNISED: "{actor} recognised outside evidence of {person} for {thing}.",
         AuditEvent.EVIDENCE_REFUSED: "{actor} did not recognise outside evidence of {person} for {thing}.",
         AuditEvent.USE_LOGGED: "{actor} logged a real use of {thing}.",
         AuditEvent.USE_TAKEN_BACK: "{actor} took a logged use back; its words were emptied.",
         AuditEvent.DECISION_SIGNED: "{actor} decided on {person}: {thing}.",
         AuditEvent.DECISION_COUNTERSIGNED: "{actor} countersigned a decision on {person}: {thing}.",
+        AuditEvent.DECISION_AMENDED: "{actor} amended a decision on {person}: {thing}.",
+        AuditEvent.VOID_DECLINED: "{actor} declined to void a decision on {person}: {thing}.",
         AuditEvent.VOID_PROPOSED: "{actor} proposed to void a decision on {person}: {thing}.",
         AuditEvent.DECISION_VOIDED: "{actor} voided a decision on {person}: {thing}.",
         AuditEvent.PERSON_SUSPENDED: "{actor} suspended {person}: {thing}.",
         AuditEvent.SUSPENSION_LIFTED: "{actor} lifted the suspension of {person}: {thing}.",
         AuditEvent.PERSON_WITHDRAWN: "{actor} withdrew {person}: {thing}.",
+        AuditEvent.WITHDRAWAL_LIFTED: "{actor} took the withdrawal of {person} back: {thing}.",
+        AuditEvent.RESTRICTION_ENDED: "{actor} ended the restriction of {person}: {thing}.",
         AuditEvent.PERSON_PAUSED: "{actor} paused {person}: {thing}.",
         AuditEvent.PERSON_RESTRICTED: "{actor} restricted {person}: {thing}.",
         AuditEvent.PAUSE_ENDED: "{actor} ended the pause of {person}.",
@@ -219,6 +246,12 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.ADJUSTMENT_ENDED: "{actor} ended an adjustment of sittings.",
         AuditEvent.CHALLENGE_RAISED: "{actor} asked for {thing} to be looked at again.",
         AuditEvent.CHALLENGE_ANSWERED: "{actor} answered a challenge of {person} about {thing}.",
+        AuditEvent.CREWS_IMPORTED: "{actor} imported crews and shifts: {thing}.",
+        AuditEvent.SHIFT_ENTERED: "{actor} entered the shift {thing}.",
+        AuditEvent.SHIFT_CHANGED: "{actor} changed the crew of the shift {thing}.",
+        AuditEvent.SHIFT_REMOVED: "{actor} removed the shift {thing}.",
+        AuditEvent.SHIFT_UNCOVERED: "An act of {actor} found the shift {thing} with nobody current.",
+        AuditEvent.SHIFT_ANSWERED: "{actor} recorded what is done about a shift with nobody current: {thing}.",
         AuditEvent.PLACE_OPENED: "{actor} opened places on {thing}.",
         AuditEvent.PLACE_BOOKED: "{actor} booked {person} on {thing}.",
         AuditEvent.PLACE_CANCELLED: "{actor} gave up the place of {person} on {thing}.",
@@ -230,6 +263,9 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.RESTORED: "{actor} restored the service from {thing}.",
         AuditEvent.RECORDS_SEALED: "The records that the act of {actor} changed last were sealed.",
         AuditEvent.COMPETENCE_REBUILT: "{actor} told the estimates of competence again from the records.",
+        AuditEvent.COMPETENCE_FITTED: "{actor} fitted the estimate of competence to outcomes; it is not in force.",
+        AuditEvent.COMPETENCE_FIT_PUT_IN_FORCE: "{actor} put a fit of the estimate of competence in force.",
+        AuditEvent.COMPETENCE_FIT_TAKEN_OUT: "{actor} took a fit of the estimate of competence out of force.",
         AuditEvent.REFUSED: "{actor} was refused: {thing}.",
     }
 )

@@ -27,6 +27,10 @@ class Role(StrEnum):
         return self.value.replace("_", " ")
 
 
+TWO_FACTORS = frozenset({Role.ASSESSOR, Role.EDUCATOR, Role.CLINICAL_LEAD, Role.TEAM_LEAD, Role.ADMINISTRATOR})
+"""Who says something about others, or sees it, shows a code beside the password."""
+
+
 @dataclass(frozen=True, kw_only=True)
 class RoleHeld:
     """One role of one person.
@@ -89,3 +93,8 @@ def bases_for(roles_held: Iterable[RoleHeld], role: Role, day: date) -> Bases:
         whole_service=any(one.base_id is None for one in posts),
         base_ids=frozenset(one.base_id for one in posts if one.base_id is not None),
     )
+
+
+def needs_two_factors(roles_held: Iterable[RoleHeld], day: date) -> bool:
+    """Whether one of the roles held that day asks for a second factor at sign-in."""
+    return bool(roles_on(roles_held, day) & TWO_FACTORS)

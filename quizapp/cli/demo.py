@@ -72,6 +72,7 @@ def _prepare_folder(folder: Path, *, reset: bool) -> None:
 
 def _open(folder: Path) -> tuple[Edge, datetime]:
     settings: Settings = read_settings({**os.environ, "QUIZAPP_DATA": str(folder), "QUIZAPP_PLAIN_HTTP": "yes",
+                                        "QUIZAPP_SECOND_FACTOR": "no",
                                         "QUIZAPP_DATABASE": f"sqlite:///{folder / 'quizapp.db'}"})  # fmt: skip
     library = content_of(settings)
     if not (folder / MARK).exists():

@@ -5,8 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
-from sqlalchemy import select, update
-from sqlalchemy.dialects import postgresql, sqlite
+from sqlalchemy import and_, select, update
 from sqlalchemy.orm import Session
 
 from quizapp.assessment.audit_events import AuditEvent
@@ -16,15 +15,15 @@ from quizapp.errors import NotFound
 from quizapp.services.act import Act, Randomness
 from quizapp.services.audit_trail import append
 from quizapp.services.passwords import matches, token_hash
+from quizapp.services.throttle import count_failure, throttle_of
 from quizapp.store.accounts import Account, SessionRow, SignInThrottle
 from quizapp.store.people import Person
 from quizapp.store.roles import RoleGrant
+from quizapp.store.second_factors import SecondFactor
 
 IDLE = timedelta(minutes=30)
 ABSOLUTE = timedelta(hours=12)
-LONGEST_WAIT = timedelta(minutes=15)
 SEEN_EVERY = timedelta(minutes=1)
-FREE_FAILURES = 2
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -37,17 +36,19 @@ class SignInOutcome:
 
 @dataclass(frozen=True, kw_only=True)
 class SignedIn:
-    """Who is signed in on this browser."""
+    """Who is signed in on this browser, and whether a code beside the password is set up and was shown."""
 
     actor: Actor
     session_id: str
     base_id: str
     last_seen_at: datetime
+    has_second_factor: bool = False
+    second_factor_shown: bool = False
 
 
 def sign_in(session: Session, now: datetime, randomness: Randomness, *, name: str, password: str) -> SignInOutcome:
     """Check name and password and open a session; count failures and make the next try wait."""
-    throttle = _throttle(session, name, now)
+    throttle = throttle_of(session, name, now)
     if throttle.next_try_at > now:
         return SignInOutcome(token=None, wait_s=max(1, round((throttle.next_try_at - now).total_seconds())))
     account = session.scalar(select(Account).where(Account.sign_in_name == name.strip().casefold()))
@@ -71,28 +72,8 @@ def sign_in(session: Session, now: datetime, randomness: Randomness, *, name: st
     return SignInOutcome(token=token)
 
 
-def _throttle(session: Session, name: str, now: datetime) -> SignInThrottle:
-    """Return the row that counts failures for a name, locked, so that tries at the same moment wait for each other."""
-    key = token_hash(name.strip().casefold())
-    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
-    first = insert(SignInThrottle).values(name_hash=key, failures=0, next_try_at=now)
-    session.execute(first.on_conflict_do_nothing())
-    return session.scalars(select(SignInThrottle).where(SignInThrottle.name_hash == key).with_for_update()).one()
-
-
-def _wait_after(throttle: SignInThrottle, now: datetime) -> timedelta | None:
-    """Count one more failure; from the third on the next try waits 1, 2, 4 seconds and so on, 15 minutes at most."""
-    throttle.failures += 1
-    if throttle.failures <= FREE_FAILURES:
-        throttle.next_try_at = now
-        return None
-    wait = min(timedelta(seconds=2 ** min(throttle.failures - FREE_FAILURES - 1, 12)), LONGEST_WAIT)
-    throttle.next_try_at = now + wait
-    return wait
-
-
 def _refuse(session: Session, now: datetime, throttle: SignInThrottle) -> SignInOutcome:
-    wait = _wait_after(throttle, now)
+    wait = count_failure(throttle, now)
     append(session, now, actor_id="", event=AuditEvent.SIGN_IN_REFUSED, object_type="sign_in_name",
            object_id=throttle.name_hash[:32], details={"failures": throttle.failures})  # fmt: skip
     return SignInOutcome(token=None, wait_s=int(wait.total_seconds()) if wait else 0)
@@ -101,14 +82,15 @@ def _refuse(session: Session, now: datetime, throttle: SignInThrottle) -> SignIn
 def who_is_signed_in(session: Session, now: datetime, token: str) -> SignedIn | None:
     """Find the person behind a cookie; None when the session ended, idled out, or the account is not active."""
     found = session.execute(
-        select(SessionRow, Account, Person)
+        select(SessionRow, Account, Person, SecondFactor.id)
         .join(Account, Account.id == SessionRow.account_id)
         .join(Person, Person.id == Account.person_id)
+        .outerjoin(SecondFactor, and_(SecondFactor.account_id == Account.id, SecondFactor.confirmed_at.is_not(None)))
         .where(SessionRow.token_hash == token_hash(token))
     ).one_or_none()
     if found is None:
         return None
-    row, account, person = found
+    row, account, person, factor_id = found
     live = row.ended_at is None and now < row.ends_at and now - row.last_seen_at < IDLE
     if not live or not account.is_active or person.left_on is not None:
         return None
@@ -118,7 +100,14 @@ def who_is_signed_in(session: Session, now: datetime, token: str) -> SignedIn | 
         name=person.name,
         roles_held=roles_of(session, [person.id])[person.id],
     )
-    return SignedIn(actor=actor, session_id=row.id, base_id=person.base_id, last_seen_at=row.last_seen_at)
+    return SignedIn(
+        actor=actor,
+        session_id=row.id,
+        base_id=person.base_id,
+        last_seen_at=row.last_seen_at,
+        has_second_factor=factor_id is not None,
+        second_factor_shown=row.second_factor_at is not None,
+    )
 
 
 def roles_of(session: Session, person_ids: list[str]) -> dict[str, tuple[RoleHeld, ...]]:
@@ -174,11 +163,11 @@ def proves_it_is_them(act: Act, password: str) -> bool:
 
     Wrong ones make the next try wait, as at sign-in: a browser left open is no place to guess from.
     """
-    throttle = _throttle(act.session, f"again:{act.actor.account_id}", act.now)
+    throttle = throttle_of(act.session, f"again:{act.actor.account_id}", act.now)
     account = act.session.get(Account, act.actor.account_id)
     if throttle.next_try_at <= act.now and account is not None and matches(account.password_hash, password):
         throttle.failures, throttle.next_try_at = 0, act.now
         return True
     if throttle.next_try_at <= act.now:
-        _wait_after(throttle, act.now)
+        count_failure(throttle, act.now)
     return False

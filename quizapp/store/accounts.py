@@ -24,7 +24,10 @@ class Account(Record):
 
 
 class SessionRow(Record):
-    """One signed-in browser; the cookie holds a token of which only the hash is kept."""
+    """One signed-in browser; the cookie holds a token of which only the hash is kept.
+
+    `second_factor_at` is when a code beside the password was shown in it.
+    """
 
     __tablename__ = "session"
 
@@ -35,6 +38,7 @@ class SessionRow(Record):
     last_seen_at: Mapped[Moment]
     ends_at: Mapped[Moment]
     ended_at: Mapped[MaybeMoment]
+    second_factor_at: Mapped[MaybeMoment]
 
 
 class SignInThrottle(Record):

@@ -9,6 +9,7 @@ from flask import Flask, g, request
 from quizapp.web.edge import edge
 from quizapp.web.kept_on_device import device_owner
 from quizapp.web.navigation import links
+from quizapp.web.policy import second_step
 
 CAUTION = (
     "Training and assessment only. Not for use while caring for a patient. In doubt: off the device, ventilate by bag. "
@@ -29,7 +30,7 @@ def page_context() -> dict[str, Any]:
         "lamp": lamp if lamp in LAMPS else "",
         "device_owner": device_owner(),
         "signed_in_name": signed_in.actor.name if signed_in else "",
-        "navigation": links() if signed_in and g.get("act") else [],
+        "navigation": links() if signed_in and g.get("act") and not second_step(edge(), signed_in, g.act.today) else [],
     }
 
 

@@ -9,6 +9,7 @@ import functools
 from collections.abc import Callable
 from contextlib import AbstractContextManager, suppress
 from dataclasses import dataclass
+from datetime import date
 from typing import Any
 
 from flask import Flask, Response, g, make_response, redirect, request, url_for
@@ -16,6 +17,7 @@ from sqlalchemy.exc import OperationalError
 from sqlalchemy.orm import Session
 
 from quizapp.assessment.permissions import Actor, Right, has_right
+from quizapp.assessment.roles import needs_two_factors
 from quizapp.errors import Busy, NotAllowed
 from quizapp.services.act import Act
 from quizapp.services.sign_in import SEEN_EVERY, SignedIn, seen, who_is_signed_in
@@ -35,17 +37,23 @@ class Policy:
     right: Right | None
     reauthenticates: bool
     reads_by_post: bool
+    before_second_factor: bool
 
 
 def policy(
-    *, right: Right | None = None, public: bool = False, reauthenticates: bool = False, reads_by_post: bool = False
-) -> Callable[[View], View]:
+    *, right: Right | None = None, public: bool = False, reauthenticates: bool = False, reads_by_post: bool = False,
+    before_second_factor: bool = False,
+) -> Callable[[View], View]:  # fmt: skip
     """Guard a view.
 
     `right` None with `public` False means anybody signed in. `reauthenticates` says that the view asks for the
-    password in the same request. Object rules (whose record it is) are the services' own.
+    password in the same request; `before_second_factor` that it may be called when only the password was shown.
+    Object rules (whose record it is) are the services' own.
     """
-    rule = Policy(public=public, right=right, reauthenticates=reauthenticates, reads_by_post=reads_by_post)
+    rule = Policy(
+        public=public, right=right, reauthenticates=reauthenticates, reads_by_post=reads_by_post,
+        before_second_factor=before_second_factor or public,
+    )  # fmt: skip
 
     def guard(view: View) -> View:
         @functools.wraps(view)
@@ -78,6 +86,10 @@ def _serve(parts: Edge, session: Session, rule: Policy, view: View, arguments: d
         randomness=parts.randomness,
         zone=parts.service.zone,
     )
+    if signed_in is not None and not rule.before_second_factor:
+        asked = second_step(parts, signed_in, g.act.today)
+        if asked:
+            return _to_second_step(asked)
     if rule.right is not None and not has_right(g.act.actor, rule.right, g.act.today):
         raise NotAllowed("Your roles do not include this. An administrator of the service grants roles.")
     return make_response(view(**arguments))
@@ -109,6 +121,22 @@ def _to_sign_in() -> Response:
     else:
         answer = redirect(url_for("sign_in.show", was="ended"))
     return make_response(answer)
+
+
+def second_step(parts: Edge, signed_in: SignedIn, today: date) -> str:
+    """Return the page on which somebody who showed only the password goes on; empty where nothing is missing."""
+    if signed_in.second_factor_shown:
+        return ""
+    if signed_in.has_second_factor:
+        return "second_factor.ask"
+    needed = parts.settings.needs_second_factor and needs_two_factors(signed_in.actor.roles_held, today)
+    return "second_factor.set_up" if needed else ""
+
+
+def _to_second_step(endpoint: str) -> Response:
+    reads = request.method in READING_METHODS
+    target = url_for(endpoint, next=request.full_path.rstrip("?")) if reads else url_for(endpoint)
+    return make_response(redirect(target, code=303))
 
 
 def cookie_name(parts: Edge) -> str:

@@ -17,7 +17,7 @@ from quizapp.store.accounts import Account, SessionRow
 from quizapp.store.audit import AuditRow
 from quizapp.web import create_app
 from quizapp.web.edge import Edge
-from quizapp.web.pages.sign_in.views import own_path
+from quizapp.web.session_cookie import own_path
 from tests.small_service import PASSWORD, SmallService
 from tests.web_app import COOKIE, JudgingClient
 

@@ -58,6 +58,37 @@ def upgrade() -> None:
         sa.UniqueConstraint("code", name=op.f("uq_base_code")),
     )
     op.create_table(
+        "competence_fit",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("number", sa.Integer(), nullable=False),
+        sa.Column("track", sa.String(length=64), nullable=False),
+        sa.Column("model_version", sa.Integer(), nullable=False),
+        sa.Column("half_life_factor", sa.Float(), nullable=False),
+        sa.Column("long_run_variance", sa.Float(), nullable=False),
+        sa.Column("taught_target", sa.Float(), nullable=False),
+        sa.Column("intercept", sa.Float(), nullable=False),
+        sa.Column("slope", sa.Float(), nullable=False),
+        sa.Column("outcome_count", sa.Integer(), nullable=False),
+        sa.Column("not_shown_count", sa.Integer(), nullable=False),
+        sa.Column("judged_count", sa.Integer(), nullable=False),
+        sa.Column("brier_before", sa.Float(), nullable=False),
+        sa.Column("brier_after", sa.Float(), nullable=False),
+        sa.Column("log_loss_before", sa.Float(), nullable=False),
+        sa.Column("log_loss_after", sa.Float(), nullable=False),
+        sa.Column("fitted_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("put_in_force_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("taken_out_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.CheckConstraint(
+            "half_life_factor > 0 AND long_run_variance > 0 AND slope > 0",
+            name=op.f("ck_competence_fit_numbers_make_sense"),
+        ),
+        sa.CheckConstraint(
+            "taken_out_at IS NULL OR put_in_force_at IS NOT NULL", name=op.f("ck_competence_fit_out_after_in")
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_competence_fit")),
+        sa.UniqueConstraint("number", name=op.f("uq_competence_fit_number")),
+    )
+    op.create_table(
         "record_seal",
         sa.Column("record_table", sa.String(length=64), nullable=False),
         sa.Column("record_key", sa.String(length=255), nullable=False),
@@ -301,6 +332,21 @@ def upgrade() -> None:
         postgresql_where=sa.text("removed_at IS NULL"),
     )
     op.create_table(
+        "departure",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("last_day", sa.Date(), nullable=False),
+        sa.Column("recorded_by", sa.String(length=32), nullable=False),
+        sa.Column("recorded_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.CheckConstraint("recorded_by <> person_id", name=op.f("ck_departure_never_oneself")),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_departure_person_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(
+            ["recorded_by"], ["person.id"], name=op.f("fk_departure_recorded_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_departure")),
+    )
+    op.create_index(op.f("ix_departure_person_id"), "departure", ["person_id"], unique=False)
+    op.create_table(
         "device_in_service",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("base_id", sa.String(length=32), nullable=False),
@@ -446,11 +492,20 @@ def upgrade() -> None:
         sa.Column("second_by", sa.String(length=32), nullable=True),
         sa.Column("made_by", sa.String(length=32), nullable=False),
         sa.Column("made_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("signature_id", sa.String(length=32), nullable=True),
+        sa.Column("signed_at", quizapp.store.columns.UtcDateTime(), nullable=True),
         sa.ForeignKeyConstraint(["made_by"], ["person.id"], name=op.f("fk_import_draft_made_by"), ondelete="RESTRICT"),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_import_draft")),
-        sa.UniqueConstraint("kind", "made_by", name=op.f("uq_import_draft_kind_made_by")),
     )
     op.create_index(op.f("ix_import_draft_made_by"), "import_draft", ["made_by"], unique=False)
+    op.create_index(
+        "uq_import_draft_unsigned",
+        "import_draft",
+        ["kind", "made_by"],
+        unique=True,
+        sqlite_where=sa.text("signed_at IS NULL"),
+        postgresql_where=sa.text("signed_at IS NULL"),
+    )
     op.create_table(
         "kept_standing",
         sa.Column("person_id", sa.String(length=32), nullable=False),
@@ -979,6 +1034,27 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_fair_path_step_path_id"), "fair_path_step", ["path_id"], unique=False)
     op.create_table(
+        "leave_return",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("event_id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("recorded_by", sa.String(length=32), nullable=False),
+        sa.Column("recorded_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.CheckConstraint("recorded_by <> person_id", name=op.f("ck_leave_return_never_oneself")),
+        sa.ForeignKeyConstraint(
+            ["event_id"], ["standing_event.id"], name=op.f("fk_leave_return_event_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["person_id"], ["person.id"], name=op.f("fk_leave_return_person_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["recorded_by"], ["person.id"], name=op.f("fk_leave_return_recorded_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_leave_return")),
+        sa.UniqueConstraint("event_id", name=op.f("uq_leave_return_event_id")),
+    )
+    op.create_index(op.f("ix_leave_return_person_id"), "leave_return", ["person_id"], unique=False)
+    op.create_table(
         "observation_comparison",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("performance_id", sa.String(length=32), nullable=False),
@@ -1386,8 +1462,13 @@ def upgrade() -> None:
         sa.Column("person_id", sa.String(length=32), nullable=False),
         sa.Column("reason", sa.Text(), nullable=False),
         sa.Column("recorded_by", sa.String(length=32), nullable=False),
+        sa.Column("second_by", sa.String(length=32), nullable=True),
         sa.Column("recorded_at", quizapp.store.columns.UtcDateTime(), nullable=False),
         sa.CheckConstraint("recorded_by <> person_id", name=op.f("ck_standing_end_never_oneself")),
+        sa.CheckConstraint(
+            "second_by IS NULL OR (second_by <> person_id AND second_by <> recorded_by)",
+            name=op.f("ck_standing_end_two_people"),
+        ),
         sa.ForeignKeyConstraint(
             ["event_id"], ["standing_event.id"], name=op.f("fk_standing_end_event_id"), ondelete="RESTRICT"
         ),
@@ -1396,6 +1477,9 @@ def upgrade() -> None:
         ),
         sa.ForeignKeyConstraint(
             ["recorded_by"], ["person.id"], name=op.f("fk_standing_end_recorded_by"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["second_by"], ["person.id"], name=op.f("fk_standing_end_second_by"), ondelete="RESTRICT"
         ),
         sa.PrimaryKeyConstraint("id", name=op.f("pk_standing_end")),
         sa.UniqueConstraint("event_id", name=op.f("uq_standing_end_event_id")),

@@ -17,6 +17,8 @@ KEYS = {
     "standing_event": "id",
     "standing_end": "id",
     "fair_path_step": "id",
+    "leave_return": "id",
+    "departure": "id",
     "challenge_answer": "id",
     "remarked_question": "id",
     "remarked_sitting": "id",

@@ -9,6 +9,7 @@ from flask import Blueprint, g, redirect, render_template, request, url_for
 from quizapp.errors import BadInput
 from quizapp.services.accounts import change_password
 from quizapp.services.people_list import own_line
+from quizapp.services.second_factor import own_factor
 from quizapp.web.edge import act
 from quizapp.web.pages.account.forms import ChangePasswordForm
 from quizapp.web.policy import policy
@@ -25,8 +26,8 @@ def show() -> Any:
 
 
 def _page(form: ChangePasswordForm) -> str:
-    changed = request.args.get("was") == "changed"
-    return render_template("account/show.html", form=form, person=own_line(act()), changed=changed)
+    was = request.args.get("was", "")
+    return render_template("account/show.html", form=form, person=own_line(act()), factor=own_factor(act()), was=was)
 
 
 @blueprint.post("/password")

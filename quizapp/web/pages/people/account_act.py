@@ -10,6 +10,7 @@ from quizapp.assessment.permissions import Right
 from quizapp.errors import BadInput
 from quizapp.services.accounts import create_account, deactivate_account, invite, reactivate_account
 from quizapp.services.people_list import AccountState, PersonLine, person_listed
+from quizapp.services.second_factor import forget_second_factor
 from quizapp.web.edge import act
 from quizapp.web.forms import do_once
 from quizapp.web.pages.people.forms import AccountForm
@@ -20,15 +21,16 @@ from quizapp.web.signed_form import show_fault
 CREATE = ("create", "Make an account; a code is handed out in a second step")
 FIRST_CODE = ("invite", "Show a code for the first password: works once, for 7 days")
 RESET_CODE = ("invite", "Show a code for a new password: works once, for 30 minutes")
+FORGET = ("forget", "Have the second factor forgotten: sessions end, they set up a new one after the password")
 CLOSE = ("close", "Close the account now: sessions and codes end at once, everything recorded stays")
 OPEN = ("open", "Open the account again, without a password")
 ACTS = {
     AccountState.NONE: [CREATE],
     AccountState.INVITED: [FIRST_CODE, CLOSE],
-    AccountState.ACTIVE: [RESET_CODE, CLOSE],
+    AccountState.ACTIVE: [RESET_CODE, FORGET, CLOSE],
     AccountState.CLOSED: [OPEN],
 }
-DONE = {"close": deactivate_account, "open": reactivate_account}
+DONE = {"close": deactivate_account, "open": reactivate_account, "forget": forget_second_factor}
 
 
 @blueprint.get("/<person_id>/account")

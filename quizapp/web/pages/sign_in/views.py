@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from typing import Any
-from urllib.parse import urlsplit
 
 from flask import Blueprint, g, make_response, redirect, render_template, request, session, url_for
 
@@ -12,16 +11,9 @@ from quizapp.web.edge import act, edge
 from quizapp.web.page_context import LAMPS
 from quizapp.web.pages.sign_in.forms import SignInForm
 from quizapp.web.policy import cookie_name, policy
+from quizapp.web.session_cookie import own_path, with_session
 
 blueprint = Blueprint("sign_in", __name__, template_folder="templates")
-
-
-def own_path(target: str) -> str:
-    """Return the target if it is a path of this service, else the first page."""
-    parts = urlsplit(target)
-    safe = target.startswith("/") and not target.startswith(("//", "/\\")) and not parts.scheme and not parts.netloc
-    clean = "\\" not in target and all(32 < ord(sign) < 127 for sign in target)
-    return target if safe and clean else "/"
 
 
 @blueprint.get("/sign-in")
@@ -46,10 +38,7 @@ def enter() -> Any:
     if outcome.token is None:
         return _refused(form, outcome)
     session.clear()
-    answer = make_response(redirect(own_path(form.next.data or "/"), code=303))
-    secure = not parts.settings.plain_http
-    answer.set_cookie(cookie_name(parts), outcome.token, httponly=True, secure=secure, samesite="Lax", path="/")
-    return answer
+    return with_session(make_response(redirect(own_path(form.next.data or "/"), code=303)), parts, outcome.token)
 
 
 def _refused(form: SignInForm, outcome: SignInOutcome) -> Any:
@@ -64,7 +53,7 @@ def _refused(form: SignInForm, outcome: SignInOutcome) -> Any:
 
 
 @blueprint.post("/sign-out")
-@policy()
+@policy(before_second_factor=True)
 def leave() -> Any:
     """End this session."""
     sign_out(act(), g.signed_in.session_id)
