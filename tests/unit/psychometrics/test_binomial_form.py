@@ -6,6 +6,7 @@ from fractions import Fraction
 from itertools import product
 from math import comb
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -57,15 +58,18 @@ def test_the_suggested_cut_is_the_lowest_that_keeps_both_targets():
     assert suggested_cut(2, most_weak_passes=0.01) is None
 
 
-def test_no_shorter_form_does_by_trying_every_cut_of_every_length():
-    found = shortest_form()
-    fits = [
-        (n, cut)
-        for n in range(1, found.questions + 1)
-        for cut in range(1, n + 1)
-        if binom.sf(cut - 1, n, 0.65) <= 0.05 and binom.cdf(cut - 1, n, 0.9) <= 0.05
-    ]
-    assert fits[0] == (found.questions, found.cut)
+@pytest.mark.parametrize(
+    ("weak", "strong", "target"),
+    [(0.65, 0.9, 0.05), (0.5, 0.8, 0.05), (0.7, 0.95, 0.02), (0.4, 0.9, 0.2), (0, 1, 0.05)],
+)
+def test_no_shorter_form_does_by_trying_every_cut_of_every_length(weak, strong, target):
+    found = shortest_form(
+        weak_proportion=weak, strong_proportion=strong, most_weak_passes=target, most_strong_misses=target
+    )
+    for n in range(1, found.questions + 1):
+        cuts = np.arange(1, n + 1)
+        fits = cuts[(binom.sf(cuts - 1, n, weak) <= target) & (binom.cdf(cuts - 1, n, strong) <= target)]
+        assert list(fits[:1]) == ([found.cut] if n == found.questions else [])
 
 
 def test_targets_out_of_reach_are_said():
