@@ -29,11 +29,15 @@ class StandingAct(StrEnum):
     DECIDE = "decide"
     VOID = "void"
     RESTRICT = "restrict"
+    END_RESTRICTION = "end_restriction"
     SUSPEND = "suspend"
     LIFT_SUSPENSION = "lift_suspension"
     WITHDRAW = "withdraw"
+    LIFT_WITHDRAWAL = "lift_withdrawal"
     PAUSE = "pause"
     END_PAUSE = "end_pause"
+    COMPLETE_RETURN = "complete_return"
+    LEAVE = "leave"
     CHANGE_DEVICE = "change_device"
 
 
@@ -73,6 +77,7 @@ _BEHIND = _SUSPENDED | _PAUSED
 _RESTRICTED = frozenset({PersonStanding.RESTRICTED})
 _UNRESTRICTED = frozenset({PersonStanding.CURRENT, PersonStanding.LAPSING, PersonStanding.NOT_YET_SIGNED_OFF})
 """Suspending or withdrawing one competency that is not critical restricts the person, as a restriction does."""
+_NOTHING = frozenset({PersonStanding.NOT_YET_SIGNED_OFF})
 _EDUCATOR = frozenset({Role.EDUCATOR})
 _WHO_PLANS = frozenset({Role.EDUCATOR, Role.TEAM_LEAD})
 
@@ -89,6 +94,7 @@ MOVES_BY: Mapping[StandingAct, AllowedMoves] = MappingProxyType(
             needs_two=True,
         ),
         StandingAct.RESTRICT: AllowedMoves(moves=_between(_UNRESTRICTED, _RESTRICTED), roles=_EDUCATOR),
+        StandingAct.END_RESTRICTION: AllowedMoves(moves=_between(_RESTRICTED, _BY_COMPETENCE), roles=_EDUCATOR),
         StandingAct.SUSPEND: AllowedMoves(
             moves=_between(_ALL - _WITHDRAWN, _SUSPENDED) | _between(_UNRESTRICTED, _RESTRICTED), roles=_EDUCATOR
         ),
@@ -98,8 +104,16 @@ MOVES_BY: Mapping[StandingAct, AllowedMoves] = MappingProxyType(
         StandingAct.WITHDRAW: AllowedMoves(
             moves=_between(_ALL, _WITHDRAWN) | _between(_UNRESTRICTED, _RESTRICTED), roles=_EDUCATOR
         ),
+        StandingAct.LIFT_WITHDRAWAL: AllowedMoves(
+            moves=_between(_WITHDRAWN, _ALL) | _between(_RESTRICTED, _BY_COMPETENCE), roles=_EDUCATOR, needs_two=True
+        ),
         StandingAct.PAUSE: AllowedMoves(moves=_between(_BY_COMPETENCE, _PAUSED), roles=_WHO_PLANS),
         StandingAct.END_PAUSE: AllowedMoves(moves=_between(_PAUSED, _BY_COMPETENCE), roles=_WHO_PLANS),
+        StandingAct.COMPLETE_RETURN: AllowedMoves(moves=_between(_RESTRICTED, _BY_COMPETENCE), roles=_EDUCATOR),
+        StandingAct.LEAVE: AllowedMoves(
+            moves=_between(_BY_COMPETENCE, _NOTHING | _WITHDRAWN | _RESTRICTED) | _between(_BEHIND, _WITHDRAWN),
+            roles=frozenset({Role.ADMINISTRATOR}),
+        ),
         StandingAct.CHANGE_DEVICE: AllowedMoves(moves=_between(_BY_COMPETENCE, _BY_COMPETENCE), roles=_WHO_PLANS),
     }
 )

@@ -15,13 +15,15 @@ from quizapp.cli.opened import act_as, opened_database, settings_of_commands
 from quizapp.content.library import read_library
 from quizapp.errors import BadInput, ContentFault, ContentFaults
 from quizapp.services.accounts import invite
+from quizapp.services.import_drafts import DraftKind, keep_draft
 from quizapp.services.import_people import import_people, plan_import
-from quizapp.services.import_sign_offs import import_sign_offs, plan_sign_offs, second_person
+from quizapp.services.import_sign_offs import SignOffPlan, plan_sign_offs, second_person
 from quizapp.store.people import Person
 
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
 
+SIGN_OFFS_PATH = "/people/sign-offs/"
 LARGEST_FILE = 20 * 1_048_576
 
 
@@ -37,7 +39,7 @@ def add_to(commands: Commands) -> None:
     invitation.set_defaults(run=run_invite)
     sign_offs = commands.add_parser("sign-offs", help="take over sign-offs given elsewhere")
     kinds = sign_offs.add_subparsers(title="actions", dest="action", required=True, metavar="ACTION")
-    given = _import_parser(kinds, "take over sign-offs given elsewhere (CSV), marked as recognised")
+    given = _import_parser(kinds, "check sign-offs given elsewhere (CSV) and keep them for two people to sign")
     given.add_argument("--second", required=True, metavar="SIGN_IN", help="second person who stands for them")
     given.set_defaults(run=run_sign_offs)
 
@@ -97,25 +99,33 @@ def _say_end(faults: Sequence[ContentFault], counts: str) -> int:
 
 
 def run_sign_offs(chosen: argparse.Namespace) -> int:
-    """Check or take over sign-offs given elsewhere; 1 when the file has faults."""
+    """Check sign-offs given elsewhere and keep them for the two people to sign; 1 when the file has faults."""
     content = _content_of(chosen.file)
     library = read_library(settings_of_commands().content_folder)
-    with opened_database() as database:
-        unit = database.reading() if chosen.dry_run else database.writing()
-        take_over = plan_sign_offs if chosen.dry_run else import_sign_offs
-        try:
-            with unit as session:
-                act = act_as(session, chosen.name)
-                second_by = second_person(act, sign_in_name=chosen.second)
-                plan = take_over(act, library, content=content, path=chosen.file.name, second_by=second_by)
-        except ContentFaults as found:
-            return _say_end(found.faults, "")
+    with opened_database() as database, database.reading() if chosen.dry_run else database.writing() as session:
+        act = act_as(session, chosen.name)
+        second_by = second_person(act, sign_in_name=chosen.second)
+        plan = plan_sign_offs(act, library, content=content, path=chosen.file.name, second_by=second_by)
+        if plan.errors:
+            return _say_end(plan.faults, "")
+        draft_id = ""
+        if not chosen.dry_run:
+            draft_id = keep_draft(act, DraftKind.SIGN_OFFS, file_name=chosen.file.name, content=content,
+                                  second_by=second_by)  # fmt: skip
+    return _say_sign_offs(plan, draft_id, first=chosen.name, second=chosen.second)
+
+
+def _say_sign_offs(plan: SignOffPlan, draft_id: str, *, first: str, second: str) -> int:
     for one in plan.new:
         row = one.row
         about = f"{row.competency} on {row.profile} revision {row.revision}"
-        print(f"recognised: {row.staff_number} {one.person_name}, {about}, {row.signed_on} to {row.last_valid_day}")
-    verb = "would be" if chosen.dry_run else "were"
-    return _say_end(plan.faults, f"{len(plan.new)} {verb} recognised, {plan.same_count} were recognised before.")
+        print(f"to recognise: {row.staff_number} {one.person_name}, {about}, {row.signed_on} to {row.last_valid_day}")
+    code = _say_end(
+        plan.faults, f"{len(plan.new)} would be recognised, {plan.same_count} were recognised before. None counts yet."
+    )
+    if draft_id:
+        print(f"Within the hour {first} signs at {SIGN_OFFS_PATH}{draft_id}, then {second} at /recognise/{draft_id}.")
+    return code
 
 
 def run_invite(chosen: argparse.Namespace) -> int:

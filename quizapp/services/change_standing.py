@@ -17,6 +17,7 @@ from quizapp.store.decisions import StandingEvent
 from quizapp.store.people import Person
 
 SHORTEST_REASON = 10
+OF_ONE_COMPETENCY = {StandingEventKind.SUSPENDED, StandingEventKind.WITHDRAWN}
 RULES = {
     StandingEventKind.SUSPENDED: (StandingAct.SUSPEND, AuditEvent.PERSON_SUSPENDED),
     StandingEventKind.WITHDRAWN: (StandingAct.WITHDRAW, AuditEvent.PERSON_WITHDRAWN),
@@ -27,12 +28,16 @@ RULES = {
 
 @dataclass(frozen=True, kw_only=True)
 class StandingChange:
-    """What is recorded: first and last day (inclusive, None: open), and the reason or the conditions."""
+    """What is recorded: first and last day (inclusive, None: open), and the reason or the conditions.
+
+    A suspension or withdrawal may concern one competency only; None is the whole person.
+    """
 
     kind: StandingEventKind
     from_day: date
     until_day: date | None
     reason: str
+    competency: str | None = None
 
 
 def change_standing(act: Act, person_id: str, change: StandingChange) -> str:
@@ -45,6 +50,8 @@ def change_standing(act: Act, person_id: str, change: StandingChange) -> str:
         raise NotFound("There is no such person.")
     if len(change.reason.strip()) < SHORTEST_REASON:
         raise BadInput("Write the reason in a sentence; the person reads it.", field="reason")
+    if change.competency is not None and change.kind not in OF_ONE_COMPETENCY:
+        raise BadInput("Only a suspension or a withdrawal can concern one competency.", field="competency")
     if change.from_day < act.today or (change.until_day is not None and change.until_day < change.from_day):
         raise BadInput("It starts today or later, and ends on or after its first day.", field="from_day")
     if change.kind is StandingEventKind.RESTRICTED and change.until_day is None:
@@ -57,6 +64,7 @@ def change_standing(act: Act, person_id: str, change: StandingChange) -> str:
         id=act.randomness.new_id(),
         person_id=person_id,
         kind=change.kind.value,
+        competency=change.competency,
         from_day=change.from_day,
         until_day=change.until_day,
         reason=change.reason.strip(),
@@ -65,10 +73,15 @@ def change_standing(act: Act, person_id: str, change: StandingChange) -> str:
     )
     act.session.add(row)
     record(
-        act, event, "standing_event", row.id, person_id=person_id, thing=change.kind.value,
+        act, event, "standing_event", row.id, person_id=person_id, thing=change_words(row),
         after={"from": change.from_day.isoformat(), "until": change.until_day.isoformat() if change.until_day else ""},
     )  # fmt: skip
     return row.id
+
+
+def change_words(row: StandingEvent) -> str:
+    """Say a change in a few words without personal data: "suspended in C8"."""
+    return row.kind if row.competency is None else f"{row.kind} in {row.competency}"
 
 
 def _is_known(act: Act, person: Person) -> bool:

@@ -8,7 +8,7 @@ from datetime import date
 
 from quizapp.assessment.audit_chain import JsonValue
 from quizapp.assessment.person_rules import needs_two_people
-from quizapp.assessment.standing import Outcome
+from quizapp.assessment.standing import Outcome, ProfileRevision
 from quizapp.assessment.validity import last_valid_day
 from quizapp.content.library import Library
 from quizapp.errors import Conflict
@@ -22,15 +22,23 @@ MEANING = {
 }
 
 
+UNREADABLE = "What was shown cannot be read. Nothing was signed; open it again."
+COUNTERSIGNS = "I have looked at this too, and I decide the same."
+
+
 @dataclass(frozen=True, kw_only=True)
 class DecisionWanted:
-    """What the educator entered. A restriction needs conditions and its last day."""
+    """What the educator entered, on which device revision (None: the newest in the packs).
+
+    A restriction needs conditions and its last day.
+    """
 
     outcome: Outcome
     competencies: Sequence[str]
     reason: str
     conditions: str = ""
     restricted_until: date | None = None
+    profile: ProfileRevision | None = None
 
 
 def needs_second(before: Desk, wanted: DecisionWanted) -> bool:
@@ -62,6 +70,8 @@ def statement_of(act: Act, library: Library, before: Desk, wanted: DecisionWante
         "person": f"{before.person.name}, {before.person.staff_number}",
         "base": before.base.name,
         "device": str(before.profile),
+        "profile": before.profile.code,
+        "profile_revision": before.profile.revision,
         "standard": f"{before.standard.name}, version {before.standard.version}",
         "outcome": wanted.outcome.value,
         "reason": wanted.reason.strip(),
@@ -92,7 +102,7 @@ def _last_day(act: Act, before: Desk, wanted: DecisionWanted, code: str, months:
         return wanted.restricted_until.isoformat() if wanted.restricted_until else ""
     ends = [
         row.last_valid_day
-        for row in before.report.rows
+        for row in before.on_profile.rows
         if row.competency == code and row.profile == before.profile and row.last_valid_day is not None
     ]
     return last_valid_day(act.today, months, previous=max(ends) if ends else None).isoformat()
@@ -109,13 +119,20 @@ def wanted_from(statement: dict[str, JsonValue]) -> DecisionWanted:
         reason=str(statement["reason"]),
         conditions=str(statement["conditions"]),
         restricted_until=date.fromisoformat(str(until)) if until else None,
+        profile=ProfileRevision(code=str(statement["profile"]), revision=_whole(statement["profile_revision"])),
     )
+
+
+def _whole(value: JsonValue) -> int:
+    if not isinstance(value, int):
+        raise Conflict(UNREADABLE)
+    return value
 
 
 def as_mapping(value: JsonValue) -> dict[str, JsonValue]:
     """Return a part of a statement that must be a mapping; raises Conflict when it is not."""
     if not isinstance(value, dict):
-        raise Conflict("What was shown cannot be read. Nothing was signed; open it again.")
+        raise Conflict(UNREADABLE)
     return value
 
 
@@ -123,5 +140,5 @@ def entries_of(statement: dict[str, JsonValue]) -> list[dict[str, JsonValue]]:
     """Return the competencies a statement speaks of."""
     entries = statement["competencies"]
     if not isinstance(entries, list):
-        raise Conflict("What was shown cannot be read. Nothing was signed; open it again.")
+        raise Conflict(UNREADABLE)
     return [as_mapping(entry) for entry in entries]

@@ -145,6 +145,12 @@ def change_general(act: Act, draft_id: str, *, revision: int, changed: Mapping[s
     _keep(act, row, replace(terms_from_json(row.terms), **changed), thing="name, start, reason or pass rule")
 
 
+def replace_terms(act: Act, draft_id: str, terms: Terms) -> None:
+    """Write the whole draft anew, as one that was agreed on elsewhere."""
+    require_right(act, Right.SET_STANDARD)
+    _keep(act, _open(act, draft_id, to_change=True), terms, thing="all of it")
+
+
 def change_requirement(act: Act, library: Library, draft_id: str, *, revision: int, wanted: Requirement) -> None:
     """Set what is asked for one competency, new or not; raises BadInput for the first thing that cannot be."""
     row = _to_change(act, draft_id, revision)

@@ -13,6 +13,7 @@ from quizapp.services.act import Act
 from quizapp.store.import_drafts import ImportDraft
 
 KEPT_FOR = timedelta(hours=1)
+SIGNED_KEPT_FOR = timedelta(days=14)
 LONGEST_NAME = 100
 
 
@@ -34,9 +35,14 @@ class Draft:
 
 
 def keep_draft(act: Act, kind: DraftKind, *, file_name: str, content: bytes, second_by: str = "") -> str:
-    """Keep a file for its owner instead of an earlier one of the same kind; return its id. Old ones are removed."""
+    """Keep a file for its owner instead of an earlier one of the same kind; return its id. Old ones are removed.
+
+    A list that its owner signed waits longer, for the second person (see `recognise_sign_offs`).
+    """
     mine = (ImportDraft.made_by == act.actor.person_id) & (ImportDraft.kind == kind.value)
-    act.session.execute(delete(ImportDraft).where(mine | (ImportDraft.made_at < act.now - KEPT_FOR)))
+    unsigned = ImportDraft.signed_at.is_(None) & (mine | (ImportDraft.made_at < act.now - KEPT_FOR))
+    waited_too_long = ImportDraft.signed_at < act.now - SIGNED_KEPT_FOR
+    act.session.execute(delete(ImportDraft).where(unsigned | waited_too_long))
     draft = ImportDraft(
         id=act.randomness.new_id(),
         kind=kind.value,
@@ -45,6 +51,8 @@ def keep_draft(act: Act, kind: DraftKind, *, file_name: str, content: bytes, sec
         second_by=second_by or None,
         made_by=act.actor.person_id,
         made_at=act.now,
+        signature_id=None,
+        signed_at=None,
     )
     act.session.add(draft)
     return draft.id
@@ -58,6 +66,7 @@ def own_draft(act: Act, kind: DraftKind, draft_id: str) -> Draft:
             ImportDraft.kind == kind.value,
             ImportDraft.made_by == act.actor.person_id,
             ImportDraft.made_at >= act.now - KEPT_FOR,
+            ImportDraft.signed_at.is_(None),
         )
     )
     if draft is None:

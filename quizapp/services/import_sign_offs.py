@@ -1,8 +1,7 @@
-"""Takes over sign-offs given elsewhere: recognised by two named people, marked so, with the dates they had."""
+"""Reads a list of sign-offs given elsewhere against what is known here, and takes it over once two people signed it."""
 
 from __future__ import annotations
 
-import hashlib
 from dataclasses import dataclass
 from datetime import UTC, datetime, time
 
@@ -71,12 +70,13 @@ def second_person(act: Act, *, sign_in_name: str) -> str:
         raise BadInput("There is no active account with that sign-in name.", field="second")
     if account.person_id == act.actor.person_id:
         raise BadInput("The second person is somebody else than you.", field="second")
-    if not _may_recognise(actor_of(act.session, account.person_id), act, None):
+    if not may_recognise(actor_of(act.session, account.person_id), act, None):
         raise BadInput("The second person must be an administrator or an educator.", field="second")
     return account.person_id
 
 
-def _may_recognise(who: Actor, act: Act, base_id: str | None) -> bool:
+def may_recognise(who: Actor, act: Act, base_id: str | None) -> bool:
+    """Whether somebody may recognise sign-offs today, at any base or (with `base_id`) at that one."""
     return any(has_right(who, right, act.today, base_id) for right in MAY_RECOGNISE)
 
 
@@ -85,7 +85,7 @@ def plan_sign_offs(act: Act, library: Library, *, content: bytes, path: str, sec
 
     `second_by` is the second person's id (see `second_person`); `path` is the file's name.
     """
-    if not _may_recognise(act.actor, act, None):
+    if not may_recognise(act.actor, act, None):
         raise NotAllowed("Administrators and educators recognise sign-offs. Nothing was changed.")
     if second_by == act.actor.person_id or act.session.get(Person, second_by) is None:
         raise NotFound("There is no such second person.")
@@ -142,7 +142,7 @@ def _fault_of_person(act: Act, row: SignOffRow, person: Person, barred: frozense
             "nobody recognises a sign-off of their own; another person must take over this row",
         ),
         (person.id == second_by, "the second person named cannot stand for a sign-off of their own"),
-        (not _may_recognise(act.actor, act, person.base_id), f"you are no educator for the base of {row.staff_number}"),
+        (not may_recognise(act.actor, act, person.base_id), f"you are no educator for the base of {row.staff_number}"),
         (person.id in barred, f"{row.staff_number} is suspended or withdrawn; an educator decides here"),
     )
     return next((f"staff_number: {message}" for applies, message in reasons if applies), "")
@@ -175,25 +175,33 @@ def _is_same(row: SignOffRow, one: Decision) -> bool:
     return (one.valid_from, one.last_valid_day) == (row.signed_on, row.last_valid_day)
 
 
-def import_sign_offs(act: Act, library: Library, *, content: bytes, path: str, second_by: str) -> SignOffPlan:
-    """Take all sign-offs of a file over in one act, or none; the same file again changes nothing.
+def take_over(
+    act: Act,
+    plan: SignOffPlan,
+    *,
+    file_hash: str,
+    first_id: str,
+    second_by: str,
+    signature_ids: tuple[str | None, str | None],
+) -> None:
+    """Recognise every sign-off of a plan; both people signed it (`signature_ids`) before this is called.
 
     Each becomes a decision whose origin is recognised, with evidence of the same kind, keeping its dates and naming
-    both people. Raises ContentFaults with every fault.
+    both people. The same file again changes nothing. Raises ContentFaults with every fault.
     """
-    plan = plan_sign_offs(act, library, content=content, path=path, second_by=second_by)
     if plan.errors:
         raise ContentFaults(list(plan.errors))
-    file_hash = hashlib.sha256(content).hexdigest()
-    evidence = [_evidence(act, one, file_hash, second_by) for one in plan.new]
-    decisions = [_decision(act, one, shown.id, second_by) for one, shown in zip(plan.new, evidence, strict=True)]
+    evidence = [_evidence(act, one, file_hash, first_id, second_by) for one in plan.new]
+    decisions = [
+        _decision(act, one, shown.id, first_id, second_by, signature_ids)
+        for one, shown in zip(plan.new, evidence, strict=True)
+    ]
     act.session.add_all([*evidence, *decisions])
     act.session.flush()
     record_many(act, [_entry(one) for one in decisions])
-    return plan
 
 
-def _evidence(act: Act, wanted: SignOffWanted, file_hash: str, second_by: str) -> Evidence:
+def _evidence(act: Act, wanted: SignOffWanted, file_hash: str, first_id: str, second_by: str) -> Evidence:
     row = wanted.row
     return Evidence(
         id=act.randomness.new_id(),
@@ -210,7 +218,7 @@ def _evidence(act: Act, wanted: SignOffWanted, file_hash: str, second_by: str) -
         assessor_id=None,
         details={
             "last_valid_day": row.last_valid_day.isoformat(),
-            "recorded_by": act.actor.person_id,
+            "recorded_by": first_id,
             "second_by": second_by,
         },
         happened_at=datetime.combine(row.signed_on, NOON, act.zone).astimezone(UTC),
@@ -218,7 +226,14 @@ def _evidence(act: Act, wanted: SignOffWanted, file_hash: str, second_by: str) -
     )
 
 
-def _decision(act: Act, wanted: SignOffWanted, evidence_id: str, second_by: str) -> Decision:
+def _decision(
+    act: Act,
+    wanted: SignOffWanted,
+    evidence_id: str,
+    first_id: str,
+    second_by: str,
+    signature_ids: tuple[str | None, str | None],
+) -> Decision:
     row = wanted.row
     return Decision(
         id=act.randomness.new_id(),
@@ -235,10 +250,11 @@ def _decision(act: Act, wanted: SignOffWanted, evidence_id: str, second_by: str)
         profile_revision=row.revision,
         standard_id=None,
         evidence_ids=[evidence_id],
-        decided_by=act.actor.person_id,
+        decided_by=first_id,
         second_by=second_by,
         decided_at=act.now,
-        signature_id=None,
+        signature_id=signature_ids[0],
+        second_signature_id=signature_ids[1],
         replaces_id=None,
         voided_at=None,
     )
@@ -255,6 +271,7 @@ def _entry(decision: Decision) -> Entry:
             "origin": decision.origin,
             "signed_on": decision.valid_from.isoformat(),
             "last_valid_day": decision.last_valid_day.isoformat() if decision.last_valid_day else None,
+            "first": decision.decided_by,
             "second": decision.second_by,
         },
     )

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
-from datetime import date, datetime
-
-from sqlalchemy import select
+from dataclasses import replace
+from datetime import date
 
 from quizapp.assessment.audit_chain import JsonValue, canonical_bytes
 from quizapp.assessment.audit_events import AuditEvent
@@ -20,9 +18,10 @@ from quizapp.assessment.validity import add_months
 from quizapp.content.library import Library
 from quizapp.errors import BadInput, Conflict, NotAllowed
 from quizapp.services.act import Act
-from quizapp.services.audit_trail import append, record
+from quizapp.services.audit_trail import record
 from quizapp.services.decision_desk import Desk, desk
 from quizapp.services.decision_statement import (
+    COUNTERSIGNS,
     MEANING,
     DecisionWanted,
     as_mapping,
@@ -31,13 +30,12 @@ from quizapp.services.decision_statement import (
     statement_of,
     wanted_from,
 )
-from quizapp.services.passwords import matches
-from quizapp.services.sign_in import actor_of, proves_it_is_them
-from quizapp.services.signing import Intent, Meaning, open_intent, prepare_to_sign, sign
-from quizapp.store.accounts import Account
+from quizapp.services.second_person import SecondPerson, proven_second
+from quizapp.services.signing import Intent, Meaning, countersign, open_intent, prepare_to_sign, sign
 from quizapp.store.audit import Signature
 from quizapp.store.decisions import Decision
-from quizapp.store.people import Person
+
+__all__ = ["SecondPerson", "decision_intent", "prepare_decision", "sign_decision"]
 
 RECORD_TYPE = "decision"
 SHORTEST_REASON = 10
@@ -45,20 +43,12 @@ LONGEST_REASON = 2000
 LONGEST_RESTRICTION_MONTHS = 12
 
 
-@dataclass(frozen=True, kw_only=True)
-class SecondPerson:
-    """The second educator of an act that needs two, proving who they are in the same request."""
-
-    sign_in_name: str = ""
-    password: str = ""
-
-
 def prepare_decision(act: Act, library: Library, person_id: str, wanted: DecisionWanted) -> str:
     """Check a decision and keep exactly what will be shown and signed; return the intent's id.
 
     Raises NotFound for people the actor may not decide on, NotAllowed with the reason, BadInput naming the field.
     """
-    before = desk(act, library, person_id)
+    before = desk(act, library, person_id, profile=wanted.profile)
     _check(act, before, wanted)
     statement = statement_of(act, library, before, wanted)
     return prepare_to_sign(act, record_type=RECORD_TYPE, statement=statement).id
@@ -79,61 +69,51 @@ def sign_decision(
     intent = decision_intent(act, intent_id)
     statement = as_mapping(intent.statement)
     wanted = wanted_from(statement)
-    before = desk(act, library, str(statement["person_id"]))
+    before = desk(act, library, str(statement["person_id"]), profile=wanted.profile)
     if canonical_bytes(statement_of(act, library, before, wanted)) != canonical_bytes(statement):
         raise Conflict("The evidence changed since this was shown. Nothing was signed. Look at it again, then decide.")
     second_actor = _second(act, before, wanted, second)
-    first_id = act.randomness.new_id()
-    meaning = Meaning(word="decides", sentence=MEANING[wanted.outcome], role=Role.EDUCATOR, base_id=before.base.id)
-    signature = sign(act, intent, password=password, record_type=RECORD_TYPE, record_id=first_id, meaning=meaning)
+    ids = [act.randomness.new_id() for _entry in entries_of(statement)]
+    signatures = _signatures(act, intent, before, wanted, record_id=ids[0], password=password, second=second_actor)
     rows = [
-        _row(act, before, wanted, entry, row_id=first_id if index == 0 else act.randomness.new_id(),
-             signature_id=signature.id, second_id=second_actor.person_id if second_actor else None)
-        for index, entry in enumerate(entries_of(statement))
-    ]  # fmt: skip
+        _row(act, before, wanted, entry, row_id=row_id, signatures=signatures)
+        for row_id, entry in zip(ids, entries_of(statement), strict=True)
+    ]
     act.session.add_all(rows)
     for row in rows:
-        record(
-            act, AuditEvent.DECISION_SIGNED, "decision", row.id,
-            person_id=row.person_id, thing=f"{row.competency} {row.outcome}",
-            after={"outcome": row.outcome, "competency": row.competency, "signature": signature.id,
-                   "last_valid_day": row.last_valid_day.isoformat() if row.last_valid_day else ""},
-        )  # fmt: skip
-    return [row.id for row in rows]
+        _record(act, row, second_actor)
+    return ids
 
 
-@dataclass(frozen=True, kw_only=True)
-class SignedDecision:
-    """What was signed: outcome, person, competencies, when, and the receipt of the signature."""
+def _signatures(
+    act: Act,
+    intent: Intent,
+    before: Desk,
+    wanted: DecisionWanted,
+    *,
+    record_id: str,
+    password: str,
+    second: Actor | None,
+) -> list[Signature]:
+    """Sign, and countersign where two people decide."""
+    meaning = Meaning(word="decides", sentence=MEANING[wanted.outcome], role=Role.EDUCATOR, base_id=before.base.id)
+    found = [sign(act, intent, password=password, record_type=RECORD_TYPE, record_id=record_id, meaning=meaning)]
+    if second is not None:
+        with_it = replace(meaning, word="counter-signs", sentence=COUNTERSIGNS)
+        found.append(countersign(act, intent, second, record_type=RECORD_TYPE, record_id=record_id, meaning=with_it))
+    return found
 
-    outcome: Outcome
-    person: str
-    competencies: tuple[str, ...]
-    signed_at: datetime
-    receipt: str
 
-
-def signed_decision(act: Act, decision_id: str) -> SignedDecision | None:
-    """Return what the actor signed with a decision, None where there is no such decision of theirs."""
-    signature = act.session.scalar(
-        select(Signature)
-        .join(Decision, Decision.signature_id == Signature.id)
-        .where(Decision.id == decision_id, Decision.decided_by == act.actor.person_id)
-    )
-    if signature is None:
-        return None
-    rows = act.session.execute(
-        select(Decision.competency, Decision.outcome, Person.name)
-        .join(Person, Person.id == Decision.person_id)
-        .where(Decision.signature_id == signature.id)
-    ).all()
-    return SignedDecision(
-        outcome=Outcome(rows[0].outcome),
-        person=rows[0].name,
-        competencies=tuple(sorted((row.competency for row in rows), key=lambda code: (len(code), code))),
-        signed_at=signature.signed_at,
-        receipt=signature.signature_hash[:16],
-    )
+def _record(act: Act, row: Decision, second: Actor | None) -> None:
+    thing = f"{row.competency} {row.outcome}"
+    record(
+        act, AuditEvent.DECISION_SIGNED, "decision", row.id, person_id=row.person_id, thing=thing,
+        after={"outcome": row.outcome, "competency": row.competency, "signature": row.signature_id,
+               "last_valid_day": row.last_valid_day.isoformat() if row.last_valid_day else ""},
+    )  # fmt: skip
+    if second is not None:
+        record(replace(act, actor=second), AuditEvent.DECISION_COUNTERSIGNED, "decision", row.id,
+               person_id=row.person_id, thing=thing, after={"signature": row.second_signature_id})  # fmt: skip
 
 
 def _check(act: Act, before: Desk, wanted: DecisionWanted) -> None:
@@ -188,7 +168,7 @@ def _sole_assessors(before: Desk, wanted: DecisionWanted) -> frozenset[str]:
 def _second(act: Act, before: Desk, wanted: DecisionWanted, second: SecondPerson | None) -> Actor | None:
     if not needs_second(before, wanted):
         return None
-    actor = _proven(act, before, second)
+    actor = proven_second(act, second, object_type=RECORD_TYPE, object_id=before.person.id)
     verdict = may_turn_to_competent(
         act.actor,
         actor,
@@ -202,29 +182,6 @@ def _second(act: Act, before: Desk, wanted: DecisionWanted, second: SecondPerson
     return actor
 
 
-def _proven(act: Act, before: Desk, second: SecondPerson | None) -> Actor | None:
-    """Return the second person where one is named and proves who they are; a refusal is kept in the audit trail."""
-    if second is None or not second.sign_in_name.strip():
-        return None
-    account = act.session.scalar(
-        select(Account).where(Account.sign_in_name == second.sign_in_name.strip().casefold(), Account.is_active)
-    )
-    actor = actor_of(act.session, account.person_id) if account else None
-    if actor is not None and proves_it_is_them(replace(act, actor=actor), second.password):
-        return actor
-    if actor is None:
-        matches(None, second.password)  # an unknown name takes as long as a wrong password
-    append(
-        act.session, act.now, actor_id=act.actor.person_id, event=AuditEvent.REFUSED,
-        object_type=RECORD_TYPE, object_id=before.person.id, details={"thing": "signature, second person"},
-    )  # fmt: skip
-    raise BadInput(
-        "The second person's name and password do not go together, or there were too many tries. Nothing was signed. "
-        "Wait a little, then try again.",
-        field="second_password",
-    )
-
-
 def _row(
     act: Act,
     before: Desk,
@@ -232,12 +189,12 @@ def _row(
     entry: dict[str, JsonValue],
     *,
     row_id: str,
-    signature_id: str,
-    second_id: str | None,
+    signatures: Sequence[Signature],
 ) -> Decision:
     last_day = str(entry["last_valid_day"])
     evidence = entry["evidence"]
     profile = before.profile
+    first, *others = signatures
     return Decision(
         id=row_id,
         person_id=before.person.id,
@@ -254,9 +211,10 @@ def _row(
         standard_id=before.standard.id if before.standard else None,
         evidence_ids=[item["id"] for item in evidence if isinstance(item, dict)] if isinstance(evidence, list) else [],
         decided_by=act.actor.person_id,
-        second_by=second_id,
+        second_by=others[0].person_id if others else None,
         decided_at=act.now,
-        signature_id=signature_id,
+        signature_id=first.id,
+        second_signature_id=others[0].id if others else None,
         replaces_id=None,
         voided_at=None,
     )

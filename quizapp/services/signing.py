@@ -6,13 +6,14 @@ An intent holds what is about to be signed for five minutes and can be used once
 from __future__ import annotations
 
 import hashlib
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta
 
 from sqlalchemy import select
 
 from quizapp.assessment.audit_chain import JsonValue, canonical_bytes, parse_canonical, signature_hash
 from quizapp.assessment.audit_events import AuditEvent
+from quizapp.assessment.permissions import Actor
 from quizapp.assessment.roles import Role
 from quizapp.errors import BadInput, Conflict, NotFound
 from quizapp.services.act import Act
@@ -105,6 +106,16 @@ def sign(act: Act, intent: Intent, *, password: str, record_type: str, record_id
     act.session.add(row)
     intent_row = act.session.get_one(SigningIntent, intent.id)
     intent_row.used_at, intent_row.signature_id = act.now, row.id
+    act.session.flush()
+    return row
+
+
+def countersign(
+    act: Act, intent: Intent, second: Actor, *, record_type: str, record_id: str, meaning: Meaning
+) -> Signature:
+    """Sign the same bytes as a second person, who proved who they are in this request (`proven_second`)."""
+    row = _row(replace(act, actor=second), intent, record_type=record_type, record_id=record_id, meaning=meaning)
+    act.session.add(row)
     act.session.flush()
     return row
 

@@ -103,13 +103,18 @@ class StandingEnd(Record):
     """Somebody ended a suspension, withdrawal, pause or restriction before its day, with who, why and when."""
 
     __tablename__ = "standing_end"
-    __table_args__ = (CheckConstraint("recorded_by <> person_id", name="never_oneself"),)
+    __table_args__ = (
+        CheckConstraint("recorded_by <> person_id", name="never_oneself"),
+        CheckConstraint("second_by IS NULL OR (second_by <> person_id AND second_by <> recorded_by)",
+                        name="two_people"),
+    )  # fmt: skip
 
     id: Mapped[Id]
     event_id: Mapped[str] = mapped_column(String(32), ForeignKey("standing_event.id", ondelete="RESTRICT"), unique=True)
     person_id: Mapped[PersonId]
     reason: Mapped[Prose]
     recorded_by: Mapped[str] = mapped_column(String(32), ForeignKey("person.id", ondelete="RESTRICT"))
+    second_by: Mapped[str | None] = mapped_column(String(32), ForeignKey("person.id", ondelete="RESTRICT"))
     recorded_at: Mapped[Moment]
 
 

@@ -19,6 +19,7 @@ from quizapp.store.accounts import AccountInvitation
 from quizapp.store.audit import AuditRow
 from quizapp.store.database import Database
 from quizapp.store.decisions import Decision
+from quizapp.store.import_drafts import ImportDraft
 from quizapp.store.people import Person
 
 FOUND = [
@@ -123,15 +124,19 @@ def test_what_cannot_be_done_is_said(
     assert words in capsys.readouterr().err
 
 
-def test_sign_offs_are_recognised_by_two_named_people(founded: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_sign_offs_are_checked_and_wait_for_two_people(founded: Path, capsys: pytest.CaptureFixture[str]) -> None:
     main(["people", "import", written(founded, "r.csv", ROSTER), "--as", "ada"])
     command = ["sign-offs", "import", written(founded, "s.csv", SIGN_OFFS), "--as", "ada", "--second"]
     assert main([*command, "ada"]) == 1
     assert main([*command, "bea", "--dry-run"]) == 0
     assert count(founded, Decision) == 0
+    assert count(founded, ImportDraft) == 0
     assert main([*command, "bea"]) == 0
-    assert count(founded, Decision) == 1
-    assert "1 were recognised, 0 were recognised before." in capsys.readouterr().out
+    said = capsys.readouterr().out
+    assert "1 would be recognised, 0 were recognised before. None counts yet." in said
+    assert "ada signs at /people/sign-offs/" in said
+    assert "then bea at /recognise/" in said
+    assert (count(founded, Decision), count(founded, ImportDraft)) == (0, 1)
 
 
 def test_one_administrator_invites_the_other(founded: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -5,15 +5,17 @@ from __future__ import annotations
 from datetime import date, timedelta
 
 import pytest
-from small_service import SmallService
+from small_service import PASSWORD, SmallService
 from sqlalchemy import func, select
 
 from quizapp.content.library import Library
 from quizapp.errors import BadInput, ContentFaults, NotAllowed, NotFound
-from quizapp.services.import_sign_offs import SignOffPlan, import_sign_offs, plan_sign_offs, second_person
+from quizapp.services.import_drafts import DraftKind, keep_draft
+from quizapp.services.import_sign_offs import SignOffPlan, plan_sign_offs, second_person
 from quizapp.services.people import leave_person
 from quizapp.services.person_standing import standing_of
-from quizapp.store.audit import AuditRow
+from quizapp.services.recognise_sign_offs import sign_as_first, sign_as_second, to_sign_first, to_sign_second
+from quizapp.store.audit import AuditRow, Signature
 from quizapp.store.decisions import Decision, StandingEvent
 from quizapp.store.evidence import Evidence
 
@@ -29,9 +31,33 @@ def take_over(
     small: SmallService, library: Library, *rows: str, by: str = "ada", second: str = "bea", dry_run: bool = False
 ) -> SignOffPlan:
     content = (HEADER + "".join(rows)).encode()
-    run = plan_sign_offs if dry_run else import_sign_offs
+    if dry_run:
+        with small.acting(by) as act:
+            return plan_sign_offs(act, library, content=content, path="s.csv", second_by=small.person_id(second))
+    return recognised(small, library, kept(small, content, by=by, second=second), by=by, second=second)
+
+
+def kept(small: SmallService, content: bytes, *, by: str = "ada", second: str = "bea") -> str:
     with small.acting(by) as act:
-        return run(act, library, content=content, path="s.csv", second_by=small.person_id(second))
+        return keep_draft(
+            act, DraftKind.SIGN_OFFS, file_name="s.csv", content=content, second_by=small.person_id(second)
+        )  # fmt: skip
+
+
+def first_signs(small: SmallService, library: Library, draft_id: str, *, by: str = "ada") -> None:
+    with small.acting(by) as act:
+        shown = to_sign_first(act, library, draft_id)
+        sign_as_first(act, library, draft_id, shown_hash=shown.shown_hash, password=PASSWORD)
+
+
+def recognised(
+    small: SmallService, library: Library, draft_id: str, *, by: str = "ada", second: str = "bea"
+) -> SignOffPlan:
+    """Both people see the list and sign it, one after the other."""
+    first_signs(small, library, draft_id, by=by)
+    with small.acting(second) as act:
+        shown = to_sign_second(act, library, draft_id)
+        return sign_as_second(act, library, draft_id, shown_hash=shown.shown_hash, password=PASSWORD)
 
 
 def refusals(small: SmallService, library: Library, *rows: str, by: str = "ada", second: str = "bea") -> list[str]:
@@ -61,10 +87,13 @@ def test_it_becomes_a_recognised_decision_with_its_dates_and_two_names(small: Sm
     with small.database.reading() as session:
         decision = session.scalars(select(Decision)).one()
         evidence = session.scalars(select(Evidence)).one()
-        audit = session.scalars(select(AuditRow)).one()
+        audit = session.scalars(select(AuditRow).where(AuditRow.object_id == decision.id)).one()
+        signers = [session.get_one(Signature, one) for one in (decision.signature_id, decision.second_signature_id)]
     assert (decision.origin, decision.outcome) == ("recognised", "competent")
     assert (decision.valid_from, decision.last_valid_day) == (date(2025, 6, 1), date(2026, 6, 1))
     assert (decision.decided_by, decision.second_by) == (small.person_id("ada"), small.person_id("bea"))
+    assert [(one.printed_name, one.meaning) for one in signers] == [("Ada", "recognises"), ("Bea", "recognises")]
+    assert audit.actor_id == small.person_id("bea")
     assert decision.evidence_ids == [evidence.id]
     assert (evidence.kind, evidence.person_id) == ("recognised", small.person_id("mira"))
     assert evidence.happened_at.date() == date(2025, 6, 1)

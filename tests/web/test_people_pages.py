@@ -11,6 +11,7 @@ import pytest
 from sqlalchemy import func, select
 
 from quizapp.store.accounts import Account
+from quizapp.store.audit import Signature
 from quizapp.store.decisions import Decision
 from quizapp.store.import_drafts import ImportDraft
 from quizapp.store.people import Person
@@ -225,7 +226,29 @@ def test_sign_offs_are_recognised_with_a_second_person(client_as: ClientAs, smal
     answer = ada.submit("/people/sign-offs", {"text": rows, "second": "bea"}, action="/people/sign-offs")
     draft = answer.headers["Location"]
     assert "You and Bea stand for these." in ada.get(draft).text
+    refused = ada.submit(draft, {"password": "wrong"}, action=draft)
+    assert (refused.status_code, "Nothing was signed" in refused.text) == (422, True)
     assert ada.submit(draft, {"password": PASSWORD}, action=draft).status_code == 303
-    with small_sqlite.database.reading() as session:
+    assert ada.get(draft).status_code == 404
+    second_signs(client_as, small_sqlite, draft.rsplit("/", 1)[-1])
+
+
+def second_signs(client_as: ClientAs, small: SmallService, draft_id: str) -> None:
+    """Until the second person signs too, with a password of their own, nothing counts."""
+    page, bea = f"/recognise/{draft_id}", client_as("bea")
+    with small.database.reading() as session:
+        assert session.scalars(select(Decision)).all() == []
+    assert client_as("ada").get(page).status_code == 404
+    assert "1 list waits for your signature." in bea.get("/recognise").text
+    assert "sign-offs that wait for your signature" in bea.get("/people").text
+    assert "Ada signed 1 sign-off given elsewhere" in bea.get(page).text
+    assert bea.submit(page, {"password": ""}, action=page).status_code == 422
+    signed = bea.submit(page, {"password": PASSWORD}, action=page)
+    assert signed.status_code == 303
+    assert "1 sign-off was recognised." in bea.get(signed.location).text
+    assert bea.get(page).status_code == 404
+    with small.database.reading() as session:
         decision = session.scalars(select(Decision)).one()
-    assert (decision.origin, decision.second_by) == ("recognised", small_sqlite.person_id("bea"))
+        signers = {one.id: one.printed_name for one in session.scalars(select(Signature))}
+    assert (decision.origin, decision.second_by) == ("recognised", small.person_id("bea"))
+    assert [signers[one or ""] for one in (decision.signature_id, decision.second_signature_id)] == ["Ada", "Bea"]

@@ -10,14 +10,17 @@ from sqlalchemy import select
 from quizapp.assessment.role_grants import RoleWanted, last_recognised_day
 from quizapp.assessment.roles import Role
 from quizapp.cli.invented.cast import BASES, Member, administrators
-from quizapp.cli.invented.stage import ZONE, Stage
+from quizapp.cli.invented.stage import WORKING_PASSWORD, ZONE, Stage
 from quizapp.services.accept_content import accept_content, content_states
+from quizapp.services.draft_standard import begin_draft, replace_terms
 from quizapp.services.found_service import FoundingAdministrator, FoundingBase, ServiceWanted, found_service
 from quizapp.services.grant_role import confirm_role, propose_role
+from quizapp.services.import_drafts import DraftKind, keep_draft
 from quizapp.services.import_people import import_people
-from quizapp.services.import_sign_offs import import_sign_offs
 from quizapp.services.put_device_in_service import put_in_service
-from quizapp.services.standards import Requirement, Terms, record_standard
+from quizapp.services.put_standard_in_force import prepare_standard, sign_standard
+from quizapp.services.recognise_sign_offs import sign_as_first, sign_as_second, to_sign_first, to_sign_second
+from quizapp.services.standards import Requirement, Terms
 from quizapp.store.people import Person
 
 PROCEDURES = {"C2": ("P01",), "C3": ("P01",), "C4": ("P02",), "C5": ("P02",), "C8": ("P06",)}
@@ -113,7 +116,17 @@ def _set_up_content(stage: Stage, lead: str) -> None:
         for base_id in stage.bases.values():
             put_in_service(act, stage.library, base_id=base_id, profile_code="TV-A", profile_revision=1,
                            from_day=stage.first_day)  # fmt: skip
-        record_standard(act, stage.library, standard(stage, stage.first_day))
+    _set_standard(stage, lead)
+
+
+def _set_standard(stage: Stage, lead: str) -> None:
+    """Draft the first standard and put it in force with a signature, as every later one."""
+    terms = standard(stage, stage.first_day)
+    with stage.acting(lead, stage.moment(0, 14, 20)) as act:
+        draft_id = begin_draft(act, stage.library)
+        replace_terms(act, draft_id, terms)
+        intent_id = prepare_standard(act, stage.library, draft_id)
+        sign_standard(act, stage.library, intent_id, password=WORKING_PASSWORD)
 
 
 def standard(stage: Stage, starts_on: date) -> Terms:
@@ -152,8 +165,19 @@ def import_earlier(stage: Stage, ends: Mapping[str, date], *, revision: int, day
             f"{staff_number},{code},{earlier.isoformat()},{end.isoformat()},TV-A,{revision},{RECOGNISED}"
             for code in codes
         ]
-    with stage.acting(first.staff_number, stage.moment(day, 15)) as act:
-        import_sign_offs(
-            act, stage.library, content="\n".join(lines).encode(), path="sign-offs.csv",
-            second_by=stage.people[second.staff_number],
-        )  # fmt: skip
+    file = "\n".join(lines).encode()
+    _recognise(stage, file, first.staff_number, second.staff_number, day=day)
+
+
+def _recognise(stage: Stage, content: bytes, first: str, second: str, *, day: int) -> None:
+    """Let two administrators see the list and sign it, one after the other."""
+    library = stage.library
+    with stage.acting(first, stage.moment(day, 15)) as act:
+        draft_id = keep_draft(act, DraftKind.SIGN_OFFS, file_name="sign-offs.csv", content=content,
+                              second_by=stage.people[second])  # fmt: skip
+        act.session.flush()
+        shown = to_sign_first(act, library, draft_id)
+        sign_as_first(act, library, draft_id, shown_hash=shown.shown_hash, password=WORKING_PASSWORD)
+    with stage.acting(second, stage.moment(day, 15, 20)) as act:
+        shown = to_sign_second(act, library, draft_id)
+        sign_as_second(act, library, draft_id, shown_hash=shown.shown_hash, password=WORKING_PASSWORD)

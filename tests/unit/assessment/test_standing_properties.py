@@ -178,6 +178,11 @@ def test_a_decision_makes_only_the_moves_a_decision_may_make(record, new, offset
     assert before is after or StandingAct.DECIDE in acts_that_move(before, after)
 
 
+def back_on(pause: Pause, day: date) -> Pause:
+    """End a leave that holds on a day, which is the first day back; one that had not begun lies before its beginning."""
+    return replace(pause, until_day=day - timedelta(days=1)) if pause.holds_on(day) else pause
+
+
 @given(RECORDS, OFFSETS, st.data())
 def test_a_void_a_pause_and_a_measure_make_only_their_own_moves(record, offset, data):
     minute, day = noon(offset), FIRST + timedelta(days=offset)
@@ -190,7 +195,13 @@ def test_a_void_a_pause_and_a_measure_make_only_their_own_moves(record, offset, 
         StandingAct.PAUSE: replace(record, pauses=(*record.pauses, Pause(from_day=day))),
         StandingAct.SUSPEND: replace(record, suspensions=(*record.suspensions, measure)),
         StandingAct.WITHDRAW: replace(record, withdrawals=(*record.withdrawals, measure)),
-        StandingAct.END_PAUSE: replace(record, pauses=()),
+        StandingAct.END_RESTRICTION: replace(record, restrictions=()),
+        StandingAct.LIFT_WITHDRAWAL: replace(record, withdrawals=()),
+        StandingAct.END_PAUSE: replace(record, pauses=tuple(back_on(one, day) for one in record.pauses)),
+        StandingAct.COMPLETE_RETURN: replace(
+            record, pauses=tuple(replace(one, return_completed_on=day) for one in record.pauses)
+        ),
+        StandingAct.LEAVE: replace(record, endings=(minute,)),
         StandingAct.LIFT_SUSPENSION: replace(record, suspensions=()),
     }
     if record.decisions:
@@ -227,4 +238,6 @@ def test_of_two_decisions_at_one_instant_the_shorter_one_holds(shorter_first):
 def test_everything_but_time_names_who_may_cause_it():
     assert {act for act, allowed in MOVES_BY.items() if not allowed.roles} == {StandingAct.TIME_PASSES}
     assert set(MOVES_BY) == set(StandingAct)
-    assert {act for act, allowed in MOVES_BY.items() if allowed.needs_two} == {StandingAct.VOID}
+    assert {act for act, allowed in MOVES_BY.items() if allowed.needs_two} == {
+        StandingAct.VOID, StandingAct.LIFT_WITHDRAWAL,
+    }  # fmt: skip

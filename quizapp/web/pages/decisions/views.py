@@ -16,8 +16,8 @@ from quizapp.services.sign_decision import (
     decision_intent,
     prepare_decision,
     sign_decision,
-    signed_decision,
 )
+from quizapp.services.signed_decision import signed_decision
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import do_once
 from quizapp.web.pages.decisions.desk_page import against_rows, days_in, desk_finding, waiting_rows

@@ -10,8 +10,8 @@ from quizapp.assessment.permissions import Right
 from quizapp.errors import BadInput, ContentFaults
 from quizapp.services.import_drafts import DraftKind, drop_draft, keep_draft, own_draft
 from quizapp.services.import_people import import_people, plan_import
-from quizapp.services.import_sign_offs import import_sign_offs, plan_sign_offs, second_person
-from quizapp.services.people_list import bases, name_of
+from quizapp.services.import_sign_offs import plan_sign_offs, second_person
+from quizapp.services.people_list import bases
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import do_once
 from quizapp.web.pages.people.forms import CheckRosterForm, CheckSignOffsForm, ConfirmForm
@@ -122,10 +122,11 @@ def imported() -> Any:
 @policy(right=Right.IMPORT_PEOPLE)
 def sign_offs() -> Any:
     """Ask for the file of sign-offs given elsewhere."""
-    return _sign_offs_page(CheckSignOffsForm())
+    return sign_offs_page(CheckSignOffsForm())
 
 
-def _sign_offs_page(form: CheckSignOffsForm, faults: Any = ()) -> str:
+def sign_offs_page(form: CheckSignOffsForm, faults: Any = ()) -> str:
+    """Return the page that asks for a list, with the faults of one that was sent."""
     library = edge().library
     profiles = [profile.label for profile in library.profiles]
     return render_template(
@@ -139,54 +140,15 @@ def check_sign_offs() -> Any:
     """Check the file; with faults show them all, else keep it and show what would be recognised."""
     form = CheckSignOffsForm()
     if not form.validate():
-        return _sign_offs_page(form), 422
+        return sign_offs_page(form), 422
     try:
         second_by = second_person(act(), sign_in_name=form.second.data or "")
         content, name = _sent(form)
     except BadInput as fault:
         show_fault(form, fault)
-        return _sign_offs_page(form), 422
+        return sign_offs_page(form), 422
     plan = plan_sign_offs(act(), edge().library, content=content, path=name, second_by=second_by)
     if plan.errors:
-        return _sign_offs_page(form, plan.faults), 422
+        return sign_offs_page(form, plan.faults), 422
     draft_id = keep_draft(act(), DraftKind.SIGN_OFFS, file_name=name, content=content, second_by=second_by)
-    return redirect(url_for("people.sign_offs_draft", draft_id=draft_id), code=303)
-
-
-@blueprint.get("/sign-offs/<draft_id>")
-@policy(right=Right.IMPORT_PEOPLE)
-def sign_offs_draft(draft_id: str) -> Any:
-    """Show what would be recognised."""
-    return _sign_offs_draft_page(draft_id, ConfirmForm())
-
-
-def _sign_offs_draft_page(draft_id: str, form: ConfirmForm) -> str:
-    draft = own_draft(act(), DraftKind.SIGN_OFFS, draft_id)
-    plan = plan_sign_offs(act(), edge().library, content=draft.content, path=draft.file_name, second_by=draft.second_by)
-    second = name_of(act(), draft.second_by)
-    return render_template(
-        "people/sign_offs_draft.html", form=form, draft=draft, plan=plan, second=second, most=MOST_SHOWN
-    )
-
-
-@blueprint.post("/sign-offs/<draft_id>")
-@policy(right=Right.IMPORT_PEOPLE, reauthenticates=True)
-def take_sign_offs(draft_id: str) -> Any:
-    """Recognise them all."""
-    form = ConfirmForm()
-    if not form.validate():
-        return _sign_offs_draft_page(draft_id, form), 422
-    try:
-        done = do_once(lambda: _take_sign_offs(draft_id))
-    except ContentFaults as found:
-        return _sign_offs_page(CheckSignOffsForm(formdata=None), found.faults), 409
-    return redirect(url_for("people.imported", **done), code=303)
-
-
-def _take_sign_offs(draft_id: str) -> dict[str, int]:
-    draft = own_draft(act(), DraftKind.SIGN_OFFS, draft_id)
-    plan = import_sign_offs(
-        act(), edge().library, content=draft.content, path=draft.file_name, second_by=draft.second_by
-    )
-    drop_draft(act(), draft_id)
-    return {"new": len(plan.new), "changed": 0, "same": plan.same_count}
+    return redirect(url_for("people.sign_offs_first", draft_id=draft_id), code=303)

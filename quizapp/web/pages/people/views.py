@@ -19,6 +19,7 @@ from quizapp.services.people import (
     return_person,
 )
 from quizapp.services.people_list import MOST_LISTED, bases, people_count, people_listed, person_listed
+from quizapp.services.recognise_sign_offs import sign_offs_waiting
 from quizapp.services.role_lists import roles_of_person
 from quizapp.web.edge import act
 from quizapp.web.forms import ActForm, do_once
@@ -36,7 +37,13 @@ def index() -> Any:
     search = request.args.get("search", "")[:100]
     found = people_listed(act(), search)
     return render_template(
-        "people/index.html", people=found, count=people_count(act()), search=search, most=MOST_LISTED
+        "people/index.html",
+        people=found,
+        count=people_count(act()),
+        search=search,
+        most=MOST_LISTED,
+        lists=len(sign_offs_waiting(act())),
+        signed=bool(request.args.get("signed")),
     )
 
 
