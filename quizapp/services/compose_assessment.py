@@ -4,13 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.form_selection import FormPart
 from quizapp.assessment.permissions import Right
 from quizapp.content.library import Library
 from quizapp.errors import BadInput
-from quizapp.psychometrics.binomial_form import LONGEST_FORM
+from quizapp.psychometrics.binomial_form import LONGEST_FORM, FormChances, shortest_form
 from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
 from quizapp.services.require_right import require_right
@@ -44,6 +45,12 @@ class Composition:
     def question_count(self) -> int:
         """Return the length of the form."""
         return sum(part.question_count for part in self.parts)
+
+
+@cache
+def proposed_form() -> FormChances:
+    """Return the shortest form that keeps both ways of erring within 5 %; the educator still chooses length and cut."""
+    return shortest_form()
 
 
 def compose_assessment(act: Act, library: Library, composition: Composition) -> str:

@@ -6,6 +6,7 @@ from collections.abc import Callable
 from datetime import timedelta
 
 import pytest
+from scipy.stats import binom
 from sqlalchemy import func, select
 
 from quizapp.content.library import Library
@@ -53,6 +54,20 @@ def test_composed_and_shown_with_its_exact_chances(client_as: ClientAs) -> None:
     assert "3.8 in 100" in page
     assert CAUTION in page
     assert "1 assessment is composed." in client.get("/assessments").text
+
+
+def test_a_length_and_a_cut_are_proposed_with_their_chances(client_as: ClientAs) -> None:
+    """The exact sums of the binomial distribution, found by trying every length and cut (scipy)."""
+    n, cut = next(
+        (n, cut)
+        for n in range(1, 100)
+        for cut in range(1, n + 1)
+        if binom.sf(cut - 1, n, 0.65) <= 0.05 and binom.cdf(cut - 1, n, 0.9) <= 0.05
+    )
+    assert (
+        f"either way: {n} questions, pass at {cut}: somebody right 65 %"
+        in client_as("ines").get("/assessments/new").text
+    )
 
 
 def test_the_device_in_service_here_is_chosen_beforehand(client_as: ClientAs, small_sqlite: SmallService) -> None:

@@ -11,7 +11,7 @@ from quizapp.errors import BadInput
 from quizapp.services.assessments_composed import assessment_in_full, assessments_composed, assignable
 from quizapp.services.assign_assessment import assign_assessment
 from quizapp.services.close_assessment import close_assessment, people_in_the_middle
-from quizapp.services.compose_assessment import Composition, compose_assessment
+from quizapp.services.compose_assessment import Composition, compose_assessment, proposed_form
 from quizapp.services.start_sitting import practice_profile
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import ActForm, do_once
@@ -140,4 +140,5 @@ def _compose_page(form: ComposeForm, sent: dict[str, tuple[str, str]], fault: Ba
         sent=sent,
         parts_error=str(fault) if about_parts else "",
         competencies=list(edge().library.competencies.values()),
+        proposal=proposed_form(),
     )
