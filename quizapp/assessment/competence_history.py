@@ -9,7 +9,7 @@ from itertools import groupby
 
 from quizapp.assessment.competence_evidence import Episode
 from quizapp.psychometrics.competence import Belief, faded, learned, trained, untrained
-from quizapp.psychometrics.fade_model import TAUGHT, FadeModel
+from quizapp.psychometrics.fade_model import TAUGHT, FadeModel, Training
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -25,13 +25,15 @@ class CompetenceState:
     evidence_count: int
 
 
-def believed(state: CompetenceState | None, model: FadeModel, day: date, *, is_assessed: bool) -> Belief:
+def believed(
+    state: CompetenceState | None, model: FadeModel, day: date, *, is_assessed: bool, taught: Training = TAUGHT
+) -> Belief:
     """Return the belief on a day before its evidence. Raises ValueError for a day before the last evidence.
 
-    Nobody is assessed before being taught: the first evidence that others assess follows teaching.
+    Nobody is assessed before being taught: the first evidence that others assess follows teaching (`taught`).
     """
     belief = untrained(model) if state is None else faded(state.belief, model, (day - state.last_day).days)
-    return trained(belief, TAUGHT) if is_assessed and not _is_taught(state) else belief
+    return trained(belief, taught) if is_assessed and not _is_taught(state) else belief
 
 
 def can_advance(state: CompetenceState | None, episodes: Sequence[Episode]) -> bool:
@@ -46,7 +48,9 @@ def can_advance(state: CompetenceState | None, episodes: Sequence[Episode]) -> b
     return episodes[0].day > state.last_day
 
 
-def advanced(state: CompetenceState | None, model: FadeModel, episodes: Sequence[Episode]) -> CompetenceState:
+def advanced(
+    state: CompetenceState | None, model: FadeModel, episodes: Sequence[Episode], *, taught: Training = TAUGHT
+) -> CompetenceState:
     """Return the state after the evidence of one day (at least one episode, all of one track and one day).
 
     Raises ValueError for anything else, or where `can_advance` says no.
@@ -60,18 +64,18 @@ def advanced(state: CompetenceState | None, model: FadeModel, episodes: Sequence
     is_assessed = any(one.is_assessed for one in episodes)
     answers = [answer for one in episodes for answer in one.answers]
     return CompetenceState(
-        belief=learned(believed(state, model, day, is_assessed=is_assessed), answers),
+        belief=learned(believed(state, model, day, is_assessed=is_assessed, taught=taught), answers),
         last_day=day,
         is_taught=is_assessed or _is_taught(state),
         evidence_count=(state.evidence_count if state else 0) + len(answers),
     )
 
 
-def told_again(model: FadeModel, episodes: Sequence[Episode]) -> list[CompetenceState]:
+def told_again(model: FadeModel, episodes: Sequence[Episode], *, taught: Training = TAUGHT) -> list[CompetenceState]:
     """Return the state after each day with evidence, oldest first; the order of the episodes has no effect."""
     states: list[CompetenceState] = []
     for _day, found in groupby(sorted(episodes, key=_by_day), key=lambda one: one.day):
-        states.append(advanced(states[-1] if states else None, model, list(found)))
+        states.append(advanced(states[-1] if states else None, model, list(found), taught=taught))
     return states
 
 

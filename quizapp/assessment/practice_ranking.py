@@ -16,6 +16,7 @@ from quizapp.psychometrics.competence_gaussian import (
     trained_moments,
 )
 from quizapp.psychometrics.fade_model import PRACTISED, FadeModel
+from quizapp.psychometrics.recalibration import AS_FORETOLD, Recalibration
 
 HORIZON_DAYS = 90
 CRITICAL_WEIGHT = 5.0
@@ -25,7 +26,10 @@ OTHER_WEIGHT = 2.0
 
 @dataclass(frozen=True, kw_only=True)
 class PracticeCandidate:
-    """Something to practise: as believed today, how it fades, how much it matters (above 0), how long it takes."""
+    """Something to practise: as believed today, how it fades, how much it matters (above 0), how long it takes.
+
+    `recalibration`: what a forecast stands for in this service.
+    """
 
     code: str
     moments: Moments
@@ -33,6 +37,7 @@ class PracticeCandidate:
     weight: float
     minutes: float
     is_critical: bool = False
+    recalibration: Recalibration = AS_FORETOLD
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -81,12 +86,12 @@ def ranked(candidates: Iterable[PracticeCandidate], *, horizon_days: int = HORIZ
 def _ranked(one: PracticeCandidate, horizon_days: int) -> RankedPractice:
     if one.minutes <= 0:
         raise ValueError(f"{one.code}: practice takes more than {one.minutes} minutes")
-    practised = trained_moments(one.moments, PRACTISED)
+    practised, stands_for = trained_moments(one.moments, PRACTISED), one.recalibration.chance
     return RankedPractice(
         candidate=one,
-        chance_now_fraction=chance_of_moments(one.moments),
-        chance_later_fraction=chance_of_moments(faded_moments(one.moments, one.model, horizon_days)),
-        chance_practised_fraction=chance_of_moments(faded_moments(practised, one.model, horizon_days)),
+        chance_now_fraction=stands_for(chance_of_moments(one.moments)),
+        chance_later_fraction=stands_for(chance_of_moments(faded_moments(one.moments, one.model, horizon_days))),
+        chance_practised_fraction=stands_for(chance_of_moments(faded_moments(practised, one.model, horizon_days))),
     )
 
 

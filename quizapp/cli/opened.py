@@ -62,6 +62,15 @@ def database_to_read() -> Iterator[Database]:
         database.close()
 
 
+def zone_of_service(database: Database) -> ZoneInfo:
+    """Return the time zone of the service; raise Conflict where none was founded."""
+    with database.reading() as session:
+        service = session.scalar(select(Service))
+    if service is None:
+        raise Conflict("No service was founded here yet. Nothing was changed. Run: quizapp found")
+    return ZoneInfo(service.zone)
+
+
 def act_as(session: Session, sign_in_name: str) -> Act:
     """Return an act in the name of a person with an active account; raise BadInput when there is none.
 

@@ -12,7 +12,6 @@ from math import log2, sqrt
 from statistics import NormalDist
 from typing import TYPE_CHECKING
 
-from quizapp.psychometrics.competence import Curve, log_curves, log_likelihood
 from quizapp.psychometrics.fade_model import FadeModel, Training
 from quizapp.psychometrics.item_response import WeighedAnswer
 
@@ -67,7 +66,7 @@ def learned_moments(moments: Moments, answers: Sequence[WeighedAnswer]) -> Momen
         return moments
     places, weights = _quadrature()
     skills = moments.mean + moments.sd * places
-    logs = np.log(weights) + log_likelihood(answers, lambda curve: _curves_at(skills, curve))
+    logs = np.log(weights) + _log_likelihood_at(skills, answers)
     shares = np.exp(logs - logs.max())
     shares /= shares.sum()
     mean = float(shares @ skills)
@@ -106,9 +105,23 @@ def _roots(a: float, b: float, c: float) -> list[float]:
     return [(-b - sqrt(under)) / (2.0 * a), (-b + sqrt(under)) / (2.0 * a)]
 
 
-def _curves_at(skills: Floats, curve: Curve) -> tuple[Floats, Floats]:
-    slope, difficulty, guess_fraction = curve
-    return log_curves(skills, slope=slope, difficulty=difficulty, guess_fraction=guess_fraction)
+def _log_likelihood_at(skills: Floats, answers: Sequence[WeighedAnswer]) -> Floats:
+    """Return the weighed log-likelihood at each skill, all answers at once; their order has no effect."""
+    import numpy as np
+
+    rows = np.array(
+        sorted((one.slope, one.difficulty, one.guess_fraction, one.credit_fraction, one.weight) for one in answers)
+    )
+    slope, difficulty, guess = (rows[:, column : column + 1] for column in range(3))
+    logits = slope * (skills[None, :] - difficulty)
+    tail = np.log1p(np.exp(-np.abs(logits)))
+    right, wrong = np.minimum(logits, 0.0) - tail, -np.maximum(logits, 0.0) - tail
+    if guess.any():
+        right = np.log(guess + (1.0 - guess) * np.exp(right))
+        wrong = wrong + np.log1p(-guess)
+    credit_fraction, weight = rows[:, 3], rows[:, 4]
+    total: Floats = (weight * credit_fraction) @ right + (weight * (1.0 - credit_fraction)) @ wrong
+    return total
 
 
 @lru_cache(maxsize=1)

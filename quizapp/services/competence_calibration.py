@@ -1,15 +1,20 @@
-"""How far the estimate can be believed here: forecasts stored before outcomes, beside what others then assessed."""
+"""How far the estimate can be believed here: forecasts stored before outcomes, beside what others then assessed.
+
+Only forecasts of the numbers in force count; what another model or another local fit foretold says nothing of these.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 from sqlalchemy import Row, func, select
 from sqlalchemy.orm import Session
 
-from quizapp.assessment.competence_settings import MODEL_VERSION, Track
+from quizapp.assessment.competence_settings import Track
 from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
 from quizapp.psychometrics.calibration import Calibration, Foretold, calibration, has_enough_outcomes
+from quizapp.services.competence_models_in_force import models_in_force
 from quizapp.services.evidence_of import is_replaced
 from quizapp.store.competence import CompetencePrediction
 from quizapp.store.evidence import Evidence
@@ -23,11 +28,14 @@ KIND_OF = {Track.KNOWLEDGE: EvidenceKind.SITTING, Track.PERFORMANCE: EvidenceKin
 class TrackCalibration:
     """One track: how many sittings or observations had an outcome, in how many something was not shown, the figures.
 
+    `fit_number`: the local fit in force, none where the published numbers are.
+
     The competencies of one sitting or one performance are no independent outcomes; they count once for
     `is_calibrated`.
     """
 
     track: Track
+    fit_number: int | None
     outcome_count: int
     not_shown_count: int
     overall: Calibration | None
@@ -41,13 +49,61 @@ class TrackCalibration:
 
 def calibration_of_service(session: Session) -> dict[Track, TrackCalibration]:
     """Return the calibration of both tracks over the whole service, with one statement each."""
-    return {track: _of_track(track, _outcomes(session, track)) for track in Track}
+    models = models_in_force(session)
+    return {
+        track: _of_track(
+            track,
+            models.fits[track].number if track in models.fits else None,
+            _foretold_outcomes(session, track, models.version(track)),
+        )
+        for track in Track
+    }
 
 
-def _of_track(track: Track, rows: list[Row[str, float, int | None, str]]) -> TrackCalibration:
+@dataclass(frozen=True, kw_only=True)
+class AssessedOutcomes:
+    """What others assessed on one track: by source and competency, and by performance or sitting as a whole."""
+
+    shown: dict[tuple[str, str], bool]
+    was_shown_in_all: dict[str, bool]
+
+
+def assessed_outcomes(session: Session, track: Track) -> AssessedOutcomes:
+    """Return every outcome of a track, whether or not anything was foretold of it, with one statement."""
+    rows = session.execute(
+        select(
+            Evidence.source_id,
+            Evidence.competency,
+            Evidence.outcome,
+            func.coalesce(Observation.performance_id, Evidence.source_id).label("whole_id"),
+        )
+        .outerjoin(Observation, Observation.id == Evidence.source_id)
+        .where(*_is_outcome(track))
+    ).all()
+    in_all: dict[str, bool] = {}
+    for row in rows:
+        in_all[row.whole_id] = in_all.get(row.whole_id, True) and row.outcome == EvidenceOutcome.SHOWN
+    return AssessedOutcomes(
+        shown={(row.source_id, row.competency): row.outcome == EvidenceOutcome.SHOWN for row in rows},
+        was_shown_in_all=in_all,
+    )
+
+
+def _is_outcome(track: Track) -> list[Any]:
+    """Evidence of the track's own kind that stands, and says one or the other."""
+    replaced = select(Evidence.replaces_id).where(Evidence.replaces_id.is_not(None))
+    return [
+        Evidence.kind == KIND_OF[track].value,
+        Evidence.outcome.in_([EvidenceOutcome.SHOWN.value, EvidenceOutcome.NOT_SHOWN.value]),
+        Evidence.id.not_in(replaced),
+    ]
+
+
+def _of_track(track: Track, fit_number: int | None, rows: list[Row[str, float, int | None, str]]) -> TrackCalibration:
     not_shown = {row.source_id for row in rows if row.outcome == EvidenceOutcome.NOT_SHOWN}
     return TrackCalibration(
         track=track,
+        fit_number=fit_number,
         outcome_count=len({row.source_id for row in rows}),
         not_shown_count=len(not_shown),
         overall=calibration([_foretold(row) for row in rows]),
@@ -58,7 +114,7 @@ def _of_track(track: Track, rows: list[Row[str, float, int | None, str]]) -> Tra
     )
 
 
-def _outcomes(session: Session, track: Track) -> list[Row[str, float, int | None, str]]:
+def _foretold_outcomes(session: Session, track: Track, version: int) -> list[Row[str, float, int | None, str]]:
     wanted = (
         select(
             func.coalesce(Observation.performance_id, CompetencePrediction.source_id).label("source_id"),
@@ -74,7 +130,7 @@ def _outcomes(session: Session, track: Track) -> list[Row[str, float, int | None
         .outerjoin(Observation, Observation.id == CompetencePrediction.source_id)
         .where(
             CompetencePrediction.track == track.value,
-            CompetencePrediction.model_version == MODEL_VERSION,
+            CompetencePrediction.model_version == version,
             Evidence.kind == KIND_OF[track].value,
             ~is_replaced(),
             Evidence.outcome.in_([EvidenceOutcome.SHOWN.value, EvidenceOutcome.NOT_SHOWN.value]),

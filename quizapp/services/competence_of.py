@@ -10,12 +10,12 @@ from functools import cached_property
 from math import inf
 
 from quizapp.assessment.competence_history import CompetenceState
-from quizapp.assessment.competence_settings import Track, fade_model
+from quizapp.assessment.competence_models import SkillModel
+from quizapp.assessment.competence_settings import Track
 from quizapp.errors import BadInput
-from quizapp.psychometrics.competence import chance_competent, days_until_under
 from quizapp.psychometrics.competence_gaussian import Moments, faded_moments
-from quizapp.psychometrics.fade_model import FadeModel
 from quizapp.services.act import Act
+from quizapp.services.competence_models_in_force import models_in_force
 from quizapp.services.competence_states import state_rows, states_in
 
 BAND_SDS = 1.2816
@@ -24,17 +24,16 @@ BAND_SDS = 1.2816
 
 @dataclass(frozen=True, kw_only=True)
 class Estimate:
-    """What is believed of one competency of one person on one track on a day. It advises and decides nothing."""
+    """What is believed of one competency of one person on one track on a day. It advises and decides nothing.
+
+    `model`: how the skill fades, and what a forecast stands for here.
+    """
 
     competency: str
     track: Track
     day: date
     state: CompetenceState
-
-    @property
-    def model(self) -> FadeModel:
-        """How the skill fades."""
-        return fade_model(self.competency, self.track)
+    model: SkillModel
 
     @cached_property
     def chance_fraction(self) -> float:
@@ -45,7 +44,7 @@ class Estimate:
     def moments(self) -> Moments:
         """Mean and variance of the skill on the day, in logits above the standard."""
         after = Moments(mean=self.state.belief.mean, variance=self.state.belief.sd**2)
-        return faded_moments(after, self.model, self._gap_days)
+        return faded_moments(after, self.model.fade, self._gap_days)
 
     @property
     def band(self) -> tuple[float, float]:
@@ -54,14 +53,14 @@ class Estimate:
 
     def chance_after(self, days: int) -> float:
         """The chance (0 to 1) that the standard is met `days` (0 and up) after the day, without new evidence."""
-        return chance_competent(self.state.belief, self.model, self._gap_days + days)
+        return self.model.chance(self.state.belief, self._gap_days + days)
 
     def falls_under(self, threshold_fraction: float) -> date | None:
         """The first day on which the chance lies under a threshold (0 to 1); the day itself where it does already.
 
         None where it never falls so low within the calendar.
         """
-        days = days_until_under(self.state.belief, self.model, threshold_fraction)
+        days = self.model.days_until_under(self.state.belief, threshold_fraction)
         if days is None:
             return self.day
         if days == inf or days > (date.max - self.state.last_day).days - 1:
@@ -81,13 +80,17 @@ def competence_of(act: Act, person_ids: Sequence[str], *, on: date | None = None
     """
     day = on or act.today
     found: dict[str, list[Estimate]] = defaultdict(list)
-    for skill, state in states_in(state_rows(act.session, person_ids)).items():
+    models = models_in_force(act.session)
+    for skill, state in states_in(state_rows(act.session, person_ids), models).items():
         if day < state.last_day:
             raise BadInput(
                 f"The last evidence is of {state.last_day}; an estimate of {day} would look back. Ask for a later day.",
                 field="on",
             )
-        found[skill.person_id].append(Estimate(competency=skill.competency, track=skill.track, day=day, state=state))
+        model = models.of(skill.competency, skill.track)
+        found[skill.person_id].append(
+            Estimate(competency=skill.competency, track=skill.track, day=day, state=state, model=model)
+        )
     for estimates in found.values():
         estimates.sort(key=lambda one: (len(one.competency), one.competency, one.track))
     return dict(found)

@@ -6,21 +6,19 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
-from quizapp.assessment.competence_history import CompetenceState, told_again
-from quizapp.assessment.competence_settings import (
-    CONCERN_BELOW_FRACTION,
-    PRACTISE_BELOW_FRACTION,
-    Track,
-    fade_model,
-)
+from quizapp.assessment.competence_history import CompetenceState
+from quizapp.assessment.competence_models import CompetenceModels
+from quizapp.assessment.competence_settings import CONCERN_BELOW_FRACTION, PRACTISE_BELOW_FRACTION, Track
 from quizapp.content.library import Library
 from quizapp.psychometrics.competence_gaussian import Moments, faded_moments
 from quizapp.psychometrics.fade_model import FadeModel
 from quizapp.services.act import Act
 from quizapp.services.competence_calibration import TrackCalibration, calibration_of_service
 from quizapp.services.competence_episodes import Skill, episodes_of
+from quizapp.services.competence_models_in_force import models_in_force
 from quizapp.services.competence_of import BAND_SDS, Estimate
 from quizapp.services.standards import standard_on
+from quizapp.services.update_competence import all_told
 
 DAYS_SHOWN = 365
 STEP_DAYS = 14
@@ -99,14 +97,15 @@ def my_picture(act: Act, library: Library) -> MyPicture:
     episodes = episodes_of(act.session, act.zone, [person_id])
     standard = standard_on(act.session, act.today)
     critical = {one.competency: one.is_critical for one in standard.requirements} if standard else {}
-    states = {skill: told_again(fade_model(skill.competency, skill.track), found) for skill, found in episodes.items()}
+    models = models_in_force(act.session)
+    states = {skill: all_told(found, models, skill) for skill, found in episodes.items()}
     return MyPicture(
         competencies=tuple(
             CompetencyPicture(
                 code=code,
                 title=competency.title,
                 is_critical=critical.get(code, competency.is_critical),
-                tracks=_tracks(act.today, person_id, code, states),
+                tracks=_tracks(act.today, person_id, code, states, models),
             )
             for code, competency in library.competencies.items()
             if any(skill.competency == code for skill in states)
@@ -116,15 +115,16 @@ def my_picture(act: Act, library: Library) -> MyPicture:
 
 
 def _tracks(
-    today: date, person_id: str, code: str, states: dict[Skill, list[CompetenceState]]
+    today: date, person_id: str, code: str, states: dict[Skill, list[CompetenceState]], models: CompetenceModels
 ) -> tuple[TrackPicture, ...]:
     skills = (Skill(person_id=person_id, competency=code, track=track) for track in Track)
-    return tuple(_track(today, skill, states[skill]) for skill in skills if states.get(skill))
+    return tuple(_track(today, skill, states[skill], models) for skill in skills if states.get(skill))
 
 
-def _track(today: date, skill: Skill, states: Sequence[CompetenceState]) -> TrackPicture:
-    model, day = fade_model(skill.competency, skill.track), max(today, states[-1].last_day)
-    estimate = Estimate(competency=skill.competency, track=skill.track, day=day, state=states[-1])
+def _track(today: date, skill: Skill, states: Sequence[CompetenceState], models: CompetenceModels) -> TrackPicture:
+    day, whole = max(today, states[-1].last_day), models.of(skill.competency, skill.track)
+    estimate = Estimate(competency=skill.competency, track=skill.track, day=day, state=states[-1], model=whole)
+    model = whole.fade
     shown_from = today - timedelta(days=DAYS_SHOWN)
     return TrackPicture(
         track=skill.track,

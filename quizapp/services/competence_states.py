@@ -1,4 +1,4 @@
-"""Reads and writes the kept states of the estimate of competence; a state of another model counts as absent."""
+"""Reads and writes the kept states of the estimate; a state of another model or another fit counts as absent."""
 
 from __future__ import annotations
 
@@ -9,7 +9,8 @@ from sqlalchemy import select
 from sqlalchemy.orm import Session
 
 from quizapp.assessment.competence_history import CompetenceState
-from quizapp.assessment.competence_settings import MODEL_VERSION, Track
+from quizapp.assessment.competence_models import CompetenceModels
+from quizapp.assessment.competence_settings import Track
 from quizapp.psychometrics.competence import Belief
 from quizapp.services.competence_episodes import Skill
 from quizapp.store.competence import CompetenceStateRow
@@ -32,8 +33,8 @@ def state_rows(
     }
 
 
-def states_in(rows: Mapping[Skill, CompetenceStateRow]) -> dict[Skill, CompetenceState]:
-    """Return the states that rows of this model hold."""
+def states_in(rows: Mapping[Skill, CompetenceStateRow], models: CompetenceModels) -> dict[Skill, CompetenceState]:
+    """Return the states that rows of these models hold."""
     return {
         skill: CompetenceState(
             belief=Belief.from_bytes(row.mass),
@@ -42,14 +43,18 @@ def states_in(rows: Mapping[Skill, CompetenceStateRow]) -> dict[Skill, Competenc
             evidence_count=row.evidence_count,
         )
         for skill, row in rows.items()
-        if row.model_version == MODEL_VERSION
+        if row.model_version == models.version(skill.track)
     }
 
 
 def keep_states(
-    session: Session, now: datetime, states: Mapping[Skill, CompetenceState], rows: Mapping[Skill, CompetenceStateRow]
+    session: Session,
+    now: datetime,
+    states: Mapping[Skill, CompetenceState],
+    rows: Mapping[Skill, CompetenceStateRow],
+    models: CompetenceModels,
 ) -> None:
-    """Write states, over their rows where there are any."""
+    """Write states made by these models, over their rows where there are any."""
     for skill, state in states.items():
         row = rows.get(skill)
         if row is None:
@@ -57,4 +62,4 @@ def keep_states(
             session.add(row)
         row.mass, row.mean, row.sd = state.belief.to_bytes(), state.belief.mean, state.belief.sd
         row.last_day, row.is_taught, row.evidence_count = state.last_day, state.is_taught, state.evidence_count
-        row.model_version, row.updated_at = MODEL_VERSION, now
+        row.model_version, row.updated_at = models.version(skill.track), now

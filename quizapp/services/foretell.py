@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from quizapp.assessment.competence_history import CompetenceState, believed
-from quizapp.assessment.competence_settings import MODEL_VERSION, Track, fade_model
-from quizapp.psychometrics.competence import chance_competent
+from quizapp.assessment.competence_models import SkillModel
+from quizapp.assessment.competence_settings import Track
 from quizapp.services.act import Act
 from quizapp.services.competence_episodes import Skill
+from quizapp.services.competence_models_in_force import models_in_force
 from quizapp.services.competence_states import state_rows, states_in
 from quizapp.store.competence import CompetencePrediction
 
@@ -18,7 +19,8 @@ def foretell(act: Act, *, person_id: str, track: Track, competencies: Sequence[s
 
     `source_id`: the sitting or observation that begins.
     """
-    states = states_in(state_rows(act.session, [person_id], track=track, competencies=competencies))
+    models = models_in_force(act.session)
+    states = states_in(state_rows(act.session, [person_id], track=track, competencies=competencies), models)
     for competency in sorted(set(competencies)):
         state = states.get(Skill(person_id=person_id, competency=competency, track=track))
         act.session.add(
@@ -28,20 +30,19 @@ def foretell(act: Act, *, person_id: str, track: Track, competencies: Sequence[s
                 competency=competency,
                 track=track.value,
                 source_id=source_id,
-                chance_fraction=_chance(act, competency, track, state),
+                chance_fraction=_chance(act, models.of(competency, track), state),
                 gap_days=None if state is None else _gap_days(act, state),
-                model_version=MODEL_VERSION,
+                model_version=models.version(track),
                 predicted_at=act.now,
             )
         )
 
 
-def _chance(act: Act, competency: str, track: Track, state: CompetenceState | None) -> float:
-    model = fade_model(competency, track)
+def _chance(act: Act, model: SkillModel, state: CompetenceState | None) -> float:
     if state is not None and state.is_taught:
-        return chance_competent(state.belief, model, _gap_days(act, state))
+        return model.chance(state.belief, _gap_days(act, state))
     day = act.today if state is None else max(act.today, state.last_day)
-    return chance_competent(believed(state, model, day, is_assessed=True), model)
+    return model.chance(believed(state, model.fade, day, is_assessed=True, taught=model.taught))
 
 
 def _gap_days(act: Act, state: CompetenceState) -> int:

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from math import ceil
 
-from quizapp.assessment.competence_settings import PRACTISE_BELOW_FRACTION, Track, fade_model
+from quizapp.assessment.competence_models import CompetenceModels
+from quizapp.assessment.competence_settings import PRACTISE_BELOW_FRACTION, Track
 from quizapp.assessment.form_selection import FormPart
 from quizapp.assessment.practice_ranking import (
     CRITICAL_WEIGHT,
@@ -20,6 +21,7 @@ from quizapp.assessment.roles import Role
 from quizapp.content.library import Library
 from quizapp.psychometrics.competence_gaussian import untrained_moments
 from quizapp.services.act import Act
+from quizapp.services.competence_models_in_force import models_in_force
 from quizapp.services.competence_of import Estimate, competence_of
 from quizapp.services.practice_choices import PracticeChoice, practice_choices
 from quizapp.services.standards import StandardInForce, standard_on
@@ -81,9 +83,10 @@ def practice_today(act: Act, library: Library) -> PracticeToday:
     standard = standard_on(act.session, act.today)
     knowledge = {code: one for (code, track), one in estimates.items() if track is Track.KNOWLEDGE}
     choices = {one.code: one for one in practice_choices(act, library)}
+    models = models_in_force(act.session)
     due = [
         one
-        for one in ranked(_candidate(code, knowledge.get(code), library, standard) for code in choices)
+        for one in ranked(_candidate(code, knowledge.get(code), models, library, standard) for code in choices)
         if _is_due(one, knowledge.get(one.candidate.code), standard, act.today)
     ][:QUESTIONS]
     return PracticeToday(
@@ -109,13 +112,18 @@ def _is_critical(code: str, library: Library, standard: StandardInForce | None) 
 
 
 def _candidate(
-    code: str, estimate: Estimate | None, library: Library, standard: StandardInForce | None
+    code: str,
+    estimate: Estimate | None,
+    models: CompetenceModels,
+    library: Library,
+    standard: StandardInForce | None,
 ) -> PracticeCandidate:
-    model, is_critical = fade_model(code, Track.KNOWLEDGE), _is_critical(code, library, standard)
+    model, is_critical = models.of(code, Track.KNOWLEDGE), _is_critical(code, library, standard)
     return PracticeCandidate(
         code=code,
-        moments=estimate.moments if estimate else untrained_moments(model),
-        model=model,
+        moments=estimate.moments if estimate else untrained_moments(model.fade),
+        model=model.fade,
+        recalibration=model.recalibration,
         weight=CRITICAL_WEIGHT if is_critical else OTHER_WEIGHT,
         minutes=MINUTES_A_QUESTION,
         is_critical=is_critical,

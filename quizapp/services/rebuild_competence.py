@@ -15,6 +15,7 @@ from quizapp.assessment.competence_history import CompetenceState
 from quizapp.psychometrics.competence import Belief
 from quizapp.services.audit_trail import SYSTEM, append
 from quizapp.services.competence_episodes import episodes_of
+from quizapp.services.competence_models_in_force import models_in_force
 from quizapp.services.competence_states import keep_states, state_rows, states_in
 from quizapp.services.update_competence import told_from_records
 from quizapp.store.people import Person
@@ -58,14 +59,15 @@ def rebuild_competence(session: Session, now: datetime, zone: ZoneInfo, person_i
 def put_right(session: Session, now: datetime, zone: ZoneInfo, person_ids: Sequence[str]) -> Rebuilt:
     """Do the same within an act that changed what the records say and left its own row on the audit trail."""
     episodes = episodes_of(session, zone, person_ids)
-    states = told_from_records(episodes, sorted(episodes))
+    models = models_in_force(session)
+    states = told_from_records(episodes, sorted(episodes), models)
     rows = state_rows(session, person_ids)
-    before = states_in(rows)
+    before = states_in(rows, models)
     gone = [skill for skill in rows if skill not in states]
     differed = [skill for skill, state in states.items() if not is_same(before.get(skill), state)]
     for skill in gone:
         session.delete(rows[skill])
-    keep_states(session, now, {skill: states[skill] for skill in differed}, rows)
+    keep_states(session, now, {skill: states[skill] for skill in differed}, rows, models)
     return Rebuilt(people=len(person_ids), states=len(states), differed=len(differed) + len(gone))
 
 

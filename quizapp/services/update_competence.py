@@ -5,10 +5,12 @@ The estimate advises: nothing here or after it grants, refuses or ends a sign-of
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
+from quizapp.assessment.competence_evidence import Episode
 from quizapp.assessment.competence_history import CompetenceState, advanced, can_advance, told_again
-from quizapp.assessment.competence_settings import Track, fade_model
+from quizapp.assessment.competence_models import CompetenceModels
+from quizapp.assessment.competence_settings import Track
 from quizapp.services.act import Act
 from quizapp.services.competence_episodes import (
     Episodes,
@@ -17,6 +19,7 @@ from quizapp.services.competence_episodes import (
     episodes_of_observation,
     episodes_of_sitting,
 )
+from quizapp.services.competence_models_in_force import models_in_force
 from quizapp.services.competence_states import keep_states, state_rows, states_in
 from quizapp.services.performance_pairs import other_sheets
 from quizapp.store.observations import Observation
@@ -45,22 +48,34 @@ def _learn(act: Act, person_id: str, track: Track, new: Episodes, *, may_advance
     if not new:
         return
     rows = state_rows(act.session, [person_id], track=track, competencies=[skill.competency for skill in new])
-    before = states_in(rows)
+    models = models_in_force(act.session)
+    before = states_in(rows, models)
     ready = {
         skill
         for skill, episodes in new.items()
         if may_advance and skill in before and can_advance(before[skill], episodes)
     }
-    states = {skill: advanced(before[skill], fade_model(skill.competency, track), new[skill]) for skill in ready}
+    states = {skill: _advanced(before[skill], models, skill, new[skill]) for skill in ready}
     if missing := [skill for skill in new if skill not in ready]:
-        states |= told_from_records(episodes_of(act.session, act.zone, [person_id]), missing)
-    keep_states(act.session, act.now, states, rows)
+        states |= told_from_records(episodes_of(act.session, act.zone, [person_id]), missing, models)
+    keep_states(act.session, act.now, states, rows, models)
 
 
-def told_from_records(episodes: Episodes, skills: Iterable[Skill]) -> dict[Skill, CompetenceState]:
+def _advanced(
+    state: CompetenceState, models: CompetenceModels, skill: Skill, episodes: Sequence[Episode]
+) -> CompetenceState:
+    model = models.of(skill.competency, skill.track)
+    return advanced(state, model.fade, episodes, taught=model.taught)
+
+
+def told_from_records(
+    episodes: Episodes, skills: Iterable[Skill], models: CompetenceModels
+) -> dict[Skill, CompetenceState]:
     """Return the state of each of the skills that has any evidence, told again from the first on."""
-    return {
-        skill: told_again(fade_model(skill.competency, skill.track), episodes[skill])[-1]
-        for skill in skills
-        if episodes.get(skill)
-    }
+    return {skill: all_told(episodes[skill], models, skill)[-1] for skill in skills if episodes.get(skill)}
+
+
+def all_told(episodes: Sequence[Episode], models: CompetenceModels, skill: Skill) -> list[CompetenceState]:
+    """Return the state after each day with evidence, oldest first."""
+    model = models.of(skill.competency, skill.track)
+    return told_again(model.fade, episodes, taught=model.taught)

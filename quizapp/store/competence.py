@@ -1,4 +1,4 @@
-"""The estimate of competence: its newest state, which can be rebuilt, and forecasts stored before their outcomes."""
+"""The estimate of competence: newest states, forecasts stored before their outcomes, and what was fitted to these."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from datetime import date
 from sqlalchemy import CheckConstraint, Date, Float, ForeignKey, LargeBinary, String, UniqueConstraint
 from sqlalchemy.orm import Mapped, mapped_column
 
-from quizapp.store.columns import Code, Id, Moment, PersonId
+from quizapp.store.columns import Code, Id, MaybeMoment, Moment, PersonId
 from quizapp.store.model import Record
 
 
@@ -50,3 +50,38 @@ class CompetencePrediction(Record):
     gap_days: Mapped[int | None]
     model_version: Mapped[int]
     predicted_at: Mapped[Moment]
+
+
+class CompetenceFit(Record):
+    """What the outcomes of this service made of the published numbers of one track, and how it was judged.
+
+    Fitted on one half of the people, judged on the other (`…_before` and `…_after`). In force from `put_in_force_at`
+    until `taken_out_at`; never by itself.
+    """
+
+    __tablename__ = "competence_fit"
+    __table_args__ = (
+        UniqueConstraint("number"),
+        CheckConstraint("half_life_factor > 0 AND long_run_variance > 0 AND slope > 0", name="numbers_make_sense"),
+        CheckConstraint("taken_out_at IS NULL OR put_in_force_at IS NOT NULL", name="out_after_in"),
+    )
+
+    id: Mapped[Id]
+    number: Mapped[int]
+    track: Mapped[Code]
+    model_version: Mapped[int]
+    half_life_factor: Mapped[float] = mapped_column(Float)
+    long_run_variance: Mapped[float] = mapped_column(Float)
+    taught_target: Mapped[float] = mapped_column(Float)
+    intercept: Mapped[float] = mapped_column(Float)
+    slope: Mapped[float] = mapped_column(Float)
+    outcome_count: Mapped[int]
+    not_shown_count: Mapped[int]
+    judged_count: Mapped[int]
+    brier_before: Mapped[float] = mapped_column(Float)
+    brier_after: Mapped[float] = mapped_column(Float)
+    log_loss_before: Mapped[float] = mapped_column(Float)
+    log_loss_after: Mapped[float] = mapped_column(Float)
+    fitted_at: Mapped[Moment]
+    put_in_force_at: Mapped[MaybeMoment]
+    taken_out_at: Mapped[MaybeMoment]

@@ -12,6 +12,7 @@ KEYS = {
     "audit": "seq",
     "signature": "id",
     "observation_event": "id",
+    "competence_prediction": "id",
     "standard": "id",
     "standard_requirement": "id",
     "standing_event": "id",
