@@ -144,6 +144,14 @@ class AuditEvent(StrEnum):
     PLACE_OPENED = "place_opened"
     PLACE_BOOKED = "place_booked"
     PLACE_CANCELLED = "place_cancelled"
+    PLACE_MOVED = "place_moved"
+    PLACES_PLANNED = "places_planned"
+    PLACES_PUBLISHED = "places_published"
+    SESSION_DAY_CHANGED = "session_day_changed"
+    SESSION_DAY_CANCELLED = "session_day_cancelled"
+    ATTENDANCE_RECORDED = "attendance_recorded"
+    CALENDAR_ADDRESS_MADE = "calendar_address_made"
+    CALENDAR_ADDRESS_ENDED = "calendar_address_ended"
     RECORD_SEEN = "record_seen"
     RECORD_OPENED_UNDER_EMERGENCY = "record_opened_under_emergency"
     EVIDENCE_FILE_BUILT = "evidence_file_built"
@@ -255,6 +263,14 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.PLACE_OPENED: "{actor} opened places on {thing}.",
         AuditEvent.PLACE_BOOKED: "{actor} booked {person} on {thing}.",
         AuditEvent.PLACE_CANCELLED: "{actor} gave up the place of {person} on {thing}.",
+        AuditEvent.PLACE_MOVED: "{actor} moved the place of {person} to {thing}.",
+        AuditEvent.PLACES_PLANNED: "{actor} worked on a plan of places: {thing}.",
+        AuditEvent.PLACES_PUBLISHED: "{actor} published a plan of places: {thing}.",
+        AuditEvent.SESSION_DAY_CHANGED: "{actor} changed the session day on {thing}.",
+        AuditEvent.SESSION_DAY_CANCELLED: "{actor} cancelled the session day on {thing}.",
+        AuditEvent.ATTENDANCE_RECORDED: "{actor} recorded whether {person} came on {thing}.",
+        AuditEvent.CALENDAR_ADDRESS_MADE: "{actor} made a secret address for a calendar of {thing}.",
+        AuditEvent.CALENDAR_ADDRESS_ENDED: "{actor} ended a secret address for a calendar of {thing}.",
         AuditEvent.RECORD_SEEN: "{actor} looked at the record of {person}.",
         AuditEvent.RECORD_OPENED_UNDER_EMERGENCY: "{actor} opened the record of {person} under emergency: {thing}.",
         AuditEvent.EVIDENCE_FILE_BUILT: "{actor} built an evidence file: {thing}.",

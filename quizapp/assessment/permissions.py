@@ -57,6 +57,7 @@ class Right(StrEnum):
     SET_DEVICE_IN_SERVICE = "set_device_in_service"
     PAUSE_PERSON = "pause_person"
     PLAN_PLACES = "plan_places"
+    PLAN_CREWS = "plan_crews"
     BUILD_EVIDENCE_FILE = "build_evidence_file"
     IMPORT_PEOPLE = "import_people"
     MANAGE_ACCOUNTS = "manage_accounts"
@@ -111,6 +112,7 @@ RIGHTS_OF: Mapping[Role, frozenset[Right]] = MappingProxyType(
             Right.SET_DEVICE_IN_SERVICE,
             Right.PAUSE_PERSON,
             Right.PLAN_PLACES,
+            Right.PLAN_CREWS,
             Right.BUILD_EVIDENCE_FILE,
             Right.SEE_AUDIT,
         },

@@ -46,14 +46,14 @@ def base_readiness(act: Act, library: Library, base_id: str = "") -> BaseReadine
     base = next((one for one in bases if not base_id or one.id == base_id), None)
     if base is None:
         raise NotFound("There is no such base of yours.")
-    people = _clinicians(act, base.id)
+    people = clinicians_of(act, base.id)
     stands = standings(act, library, people)
     listed = [stands[person.id] for person in people]
     here = [PersonHere(person_id=one.person.id, name=one.person.name, report=one.report) for one in listed]
     return BaseReadiness(base=base, bases=bases, people=listed, readiness=readiness(here, act.today))
 
 
-def _clinicians(act: Act, base_id: str) -> list[Person]:
+def clinicians_of(act: Act, base_id: str) -> list[Person]:
     """Return the people of the base who hold the role of a clinician today."""
     rows = act.session.scalars(
         select(Person)

@@ -14,6 +14,7 @@ from sqlalchemy.orm import Mapped, ORMExecuteState, Session, UOWTransaction, map
 from quizapp.store.columns import Json, Moment
 from quizapp.store.decisions import Decision, StandingEnd, StandingEvent
 from quizapp.store.devices import DeviceInService
+from quizapp.store.fair_paths import Departure, LeaveReturn
 from quizapp.store.model import Record
 from quizapp.store.people import Person
 from quizapp.store.record_seals import WritingSession
@@ -33,6 +34,7 @@ class KeptStanding(Record):
 
 PERSON_OF: dict[str, str] = {
     "decision": "person_id", "standing_event": "person_id", "standing_end": "person_id", "person": "id",
+    "leave_return": "person_id", "departure": "person_id",
 }  # fmt: skip
 RESTED_ON_BY_ALL = frozenset({"device_in_service", "standard", "standard_requirement"})
 AT_ONCE = 400
@@ -47,7 +49,7 @@ def _forget_after_flush(session: Session, _context: UOWTransaction) -> None:
         if isinstance(one, (DeviceInService, Standard, StandardRequirement)):
             _forget(session, None)
             return
-        if isinstance(one, (Decision, StandingEvent, StandingEnd)):
+        if isinstance(one, (Decision, StandingEvent, StandingEnd, LeaveReturn, Departure)):
             people.add(one.person_id)
         elif isinstance(one, Person):
             people.add(one.id)
@@ -64,17 +66,14 @@ def _forget_after_statement(state: ORMExecuteState) -> None:
     if name in RESTED_ON_BY_ALL:
         _forget(state.session, None)
     elif name in PERSON_OF:
-        rows = state.parameters if isinstance(state.parameters, list) else [state.parameters or {}]
+        given: Any = state.parameters
+        rows = given if isinstance(given, list) else [given or {}]
         ids = {row.get(PERSON_OF[name]) for row in rows}
-        _forget(state.session, None if None in ids or statement_has_condition(statement) else ids)
+        is_named = None not in ids and getattr(statement, "whereclause", None) is None
+        _forget(state.session, ids if is_named else None)
 
 
-def statement_has_condition(statement: Any) -> bool:
-    """Whether a statement finds its rows by a condition instead of naming them."""
-    return getattr(statement, "whereclause", None) is not None
-
-
-def _forget(session: Session, people: Iterable[str] | None) -> None:
+def _forget(session: Session, people: Iterable[Any] | None) -> None:
     """Throw away what is kept of some people (None: of everybody)."""
     connection = session.connection()
     if people is None:

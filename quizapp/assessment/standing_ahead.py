@@ -1,0 +1,104 @@
+"""How a person stands from one moment on, without asking every minute: the standing changes at few moments only.
+
+What is known now is taken to stay as it is: sign-offs end on their days, leaves and measures begin and end on theirs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime, time, timedelta
+from typing import TypeAlias
+from zoneinfo import ZoneInfo
+
+from quizapp.assessment.dates import local_day
+from quizapp.assessment.shift_cover import Span, joined_spans
+from quizapp.assessment.standing import StandingReport, standing
+from quizapp.assessment.standing_record import RequiredCompetency, StandingRecord
+from quizapp.assessment.validity import LAPSING_DAYS
+
+Requirements: TypeAlias = Sequence[tuple[date, tuple[RequiredCompetency, ...]]]
+"""What each standard requires, by its first day; no two begin on one day."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class StandingFrom:
+    """How a person stands from a moment (aware UTC) until the next one of a list."""
+
+    from_at: datetime
+    report: StandingReport
+
+
+def standings_within(
+    record: StandingRecord, required: Requirements, within: Span, zone: ZoneInfo
+) -> tuple[StandingFrom, ...]:
+    """Give the standing at the start of `within` and at each later moment inside at which it can change."""
+    known = _turning_points(record, required, within, zone)
+    found: list[StandingFrom] = []
+    at: datetime | None = within.start
+    while at is not None and at < within.end:
+        found.append(StandingFrom(from_at=at, report=standing_at(record, required, at, zone)))
+        # Last valid days are those the rule itself gives, since leave may move them.
+        ahead = {*known, *(begin_of(day, zone) for day in _days_of(found[-1].report))}
+        at = min((moment for moment in ahead if moment > at), default=None)
+    return tuple(found)
+
+
+def _days_of(report: StandingReport) -> set[date]:
+    """Give the days on which a row of a report turns into another: it begins to lapse, or it has lapsed."""
+    ends = {row.last_valid_day for row in report.rows if row.last_valid_day is not None}
+    return {day for end in ends for day in (end - timedelta(days=LAPSING_DAYS), end + timedelta(days=1))}
+
+
+def standing_at(record: StandingRecord, required: Requirements, minute_utc: datetime, zone: ZoneInfo) -> StandingReport:
+    """Give the standing at one minute under the standard in force then; before the first one nothing is required."""
+    day = local_day(minute_utc, zone)
+    begun = [one for one in required if one[0] <= day]
+    asked = max(begun, key=lambda one: one[0])[1] if begun else ()
+    return standing(replace(record, required=asked), minute_utc, zone)
+
+
+def current_spells(record: StandingRecord, required: Requirements, within: Span, zone: ZoneInfo) -> tuple[Span, ...]:
+    """Give the spans inside `within` in which a person is current."""
+    stretches = standings_within(record, required, within, zone)
+    ends = [one.from_at for one in stretches[1:]] + [within.end]
+    return joined_spans(
+        Span(one.from_at, end) for one, end in zip(stretches, ends, strict=True) if one.report.standing.is_in_date
+    )
+
+
+def begin_of(day: date, zone: ZoneInfo) -> datetime:
+    """Give the moment (UTC) at which a civil day of a zone begins."""
+    return datetime.combine(day, time.min, zone).astimezone(UTC)
+
+
+def _turning_points(record: StandingRecord, required: Requirements, within: Span, zone: ZoneInfo) -> list[datetime]:
+    """Give the moments strictly inside `within` at which a standing can change, in order."""
+    first, last = local_day(within.start, zone), local_day(within.end, zone)
+    days = {day for day in _turning_days(record, required) if first <= day <= last}
+    moments = {begin_of(day, zone) for day in days}
+    for measure in (*record.suspensions, *record.withdrawals):
+        moments |= {measure.from_at} | ({measure.until_at} if measure.until_at is not None else set())
+    for decision in record.decisions:
+        moments |= {decision.decided_at} | ({decision.voided_at} if decision.voided_at is not None else set())
+    return sorted(moment for moment in moments if within.start < moment < within.end)
+
+
+def _turning_days(record: StandingRecord, required: Requirements) -> set[date]:
+    days = {starts_on for starts_on, _ in required}
+    ends: list[date | None] = []
+    for decision in record.decisions:
+        days.add(decision.valid_from)
+        ends.append(decision.last_valid_day)
+        if decision.last_valid_day is not None:
+            days.add(decision.last_valid_day - timedelta(days=LAPSING_DAYS))
+    for pause in record.pauses:
+        days.add(pause.from_day)
+        ends.append(pause.until_day)
+    for restriction in record.restrictions:
+        days.add(restriction.from_day)
+        ends.append(restriction.until_day)
+    for device in record.in_service:
+        days.add(device.from_day)
+        ends.append(device.until_day)
+    return days | {end + timedelta(days=1) for end in ends if end is not None}
