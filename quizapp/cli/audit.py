@@ -20,6 +20,7 @@ from quizapp.errors import BadInput, QuizappError
 from quizapp.services.export_audit import acts_of, export_lines, note_export, note_look, take_anchor
 from quizapp.services.verify_audit import ChainReport, verify_stored_chain
 from quizapp.services.verify_records import verify_records, verify_signatures
+from quizapp.services.verify_signature import signature_by_receipt, verify_signature
 
 if TYPE_CHECKING:
     Commands = argparse._SubParsersAction[argparse.ArgumentParser]
@@ -40,6 +41,7 @@ def add_to(commands: Commands) -> None:
     verify.add_argument("--from", dest="first", type=_row_number, default=1, metavar="SEQ", help="begin at this row")
     verify.add_argument("--anchors", type=Path, help="file of anchors kept elsewhere, one a line")
     verify.add_argument("--records", action="store_true", help="compare every record with its hash on the trail")
+    verify.add_argument("--receipt", metavar="RECEIPT", help="verify one signature only, step by step")
     verify.add_argument("--json", action="store_true", help="print one JSON object")
     verify.set_defaults(run=run_verify)
     export = actions.add_parser("export", help="write the trail as JSON lines, with check_audit.py beside it")
@@ -60,7 +62,9 @@ def _row_number(text: str) -> int:
 
 
 def run_verify(chosen: argparse.Namespace) -> int:
-    """Check the chain, its head, the signatures, and with --records every record."""
+    """Check the chain, its head, the signatures, and with --records every record; or one signature by its receipt."""
+    if chosen.receipt:
+        return _verify_one(chosen.receipt)
     try:
         if chosen.records and chosen.first > 1:
             raise BadInput("--records needs the trail from its beginning; leave --from out.")
@@ -79,6 +83,21 @@ def run_verify(chosen: argparse.Namespace) -> int:
     else:
         _say(chain, found, records=records, signatures=signatures)
     return 1 if found else 0
+
+
+def _verify_one(receipt: str) -> int:
+    try:
+        with database_to_read() as database, database.reading() as session:
+            found = verify_signature(session, signature_by_receipt(session, receipt))
+    except QuizappError as fault:
+        print(f"Cannot be read: {fault}")
+        return CANNOT_READ
+    one = found.signature
+    print(f"{one.printed_name}, {one.staff_number}, as {one.role.replace('_', ' ')}: {one.meaning}, {one.local_time} "
+          f"({one.zone}).")  # fmt: skip
+    for step in found.steps:
+        print(f"{'fits' if step.fits else 'DOES NOT FIT'}: {step.about.lower()}: {step.found}.")
+    return 0 if found.is_whole else 1
 
 
 def _read_anchors(path: Path) -> list[Anchor]:

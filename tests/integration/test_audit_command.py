@@ -6,11 +6,14 @@ import json
 from pathlib import Path
 
 import pytest
-from sqlalchemy import text
+from sqlalchemy import select, text
 
 from quizapp.cli import main
 from quizapp.cli.check_audit import main as check_alone
+from quizapp.content.library import Library
+from quizapp.store.audit import Signature
 from tests.commanded_service import act_times, commanded, file_of, seal_all
+from tests.deciding import decide, show, with_standard
 from tests.small_service import SmallService
 
 Capture = pytest.CaptureFixture[str]
@@ -140,3 +143,20 @@ def test_odd_row_numbers_are_not_understood(words: list[str], capsys: Capture) -
         main(["audit", "verify", *words])
     assert caught.value.code == 2
     assert "no row number" in capsys.readouterr().err
+
+
+def test_one_signature_is_verified_by_its_receipt(small_here: SmallService, library: Library, capsys: Capture) -> None:
+    with_standard(small_here, library)
+    show(small_here, "C5")
+    decide(small_here, library, competencies=("C5",))
+    with small_here.database.reading() as session:
+        receipt = session.scalars(select(Signature.signature_hash)).one()[:16]
+    status, said = verified(capsys, "--receipt", receipt)
+    assert status == 0
+    assert said.startswith("Ines, T-ines, as educator: decides, 2026-03-02T09:00:00+00:00 (Europe/London).")
+    assert said.count("fits: ") == 4
+    tamper(small_here, "UPDATE record_seal SET salt = '' WHERE record_table = 'decision'")
+    status, said = verified(capsys, "--receipt", receipt)
+    assert status == 1
+    assert "DOES NOT FIT: the audit trail" in said
+    assert verified(capsys, "--receipt", "0" * 16)[0] == 2
