@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
 from playwright.sync_api import Page, expect
@@ -82,3 +83,22 @@ def test_a_clock_that_jumps_by_an_hour_changes_no_time_on_the_sheet(
     assert state.performed == ("b", "c", "a")
     assert all(0 <= seconds < 60 for _, seconds in state.done_at_s)
     assert len(state.done_at_s) == 3
+
+
+@pytest.mark.parametrize(
+    ("hours", "words"),
+    [(1, "60 minutes ahead of the service"), (-1, "60 minutes behind the service"), (26, "26 hours ahead"), (0, "")],
+)
+def test_a_clock_that_is_off_is_said(
+    phone: Page, live_server: str, ready: SmallService, sheet: str, sign_in_as: SignIn, hours: int, words: str
+) -> None:
+    phone.clock.set_system_time(ready.now + timedelta(hours=hours))
+    sign_in_as(phone, "tor")
+    phone.goto(f"{live_server}/observe/{sheet}")
+    phone.locator(row(phone, "b")).click()
+    expect_sent(phone, 1)
+    if words:
+        expect(phone.locator(".under-thumb .state")).to_contain_text(f"The clock of this device is {words}")
+    else:
+        expect(phone.locator(".under-thumb .state")).not_to_contain_text("The clock of this device")
+    assert stored_kinds(ready) == ["mark"]

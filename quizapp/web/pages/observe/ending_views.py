@@ -9,6 +9,7 @@ from flask import redirect, render_template, url_for
 from quizapp.assessment.permissions import Right
 from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
 from quizapp.services.assessor_currency import assessor_currency
+from quizapp.services.correct_observation import corrected_sheet
 from quizapp.services.double_observations import can_compare
 from quizapp.services.lock_observation import lock_observation
 from quizapp.services.observation_sheet import Sheet, own_sheet
@@ -77,9 +78,11 @@ def result(observation_id: str) -> Any:
     found = observation_record(act(), observation_id)
     if found.locked_at is None and found.voided_at is None:
         return redirect(url_for("observe.sheet", observation_id=observation_id), code=303)
+    found, corrections = corrected_sheet(act(), found)
     return render_template(
         "observe/result.html",
         sheet=found,
+        corrections=corrections,
         page=result_page(found),
         signatures=signatures_of(act(), found.id),
         refusal=_why_not_signable(found),

@@ -123,6 +123,7 @@ def events(observation_id: str) -> Any:
     return jsonify(
         csrf_token=generate_csrf(),
         owner=device_owner(),
+        now=act().now.isoformat(),
         events=[event_to_json(event) for event in found.events],
         locked=found.locked_at is not None,
     )

@@ -9,7 +9,7 @@ from quizapp.assessment.procedures import BeforePair, LimitBasis, Procedure
 from quizapp.web.components import OrderMap, order_map
 
 NARROW_SPACE = "\u202f"
-LETTERS_A_LINE = 42
+LETTERS_A_LINE = 40
 MOST_LINES_AT_FULL_SIZE = 18
 
 

@@ -50,11 +50,13 @@ async function leave(event) {
       "sends them. Press Sign out once more to leave.", "alert"));
     return;
   }
-  await forgetSent(owner);
+  await forgetSent((whose) => whose === owner);
   await tell({ drop: true });
   form.submit();
 }
 
+/* What the service has already is no longer shown to somebody else on this device. */
+if (owner) given.then(() => forgetSent((whose) => whose !== owner));
 if (root.dataset.keptAt) sayKept();
 else if (worker && owner) haveKept().catch(() => {});
 document.querySelector("[data-sign-out]")?.addEventListener("submit", leave);

@@ -65,7 +65,11 @@
   }
   if (clock) {
     clock.hidden = false;
-    setInterval(function () { clock.textContent = "Time gone: " + Math.floor(performance.now() / 1000) + " s"; }, 500);
+    tick();
+    setInterval(tick, 500);
+  }
+  function tick() {
+    clock.textContent = "Time gone: " + Math.floor(performance.now() / 1000) + " s";
   }
   document.addEventListener("click", function (event) {
     var give = event.target.closest("[data-numbering] [data-step]"), tool = event.target.closest("[data-move]");

@@ -73,8 +73,13 @@ export const given = Promise.race([
   giveBack().catch(() => {}), new Promise((resolve) => setTimeout(resolve, JOURNAL_PATIENCE_MS)),
 ]);
 
+/* An entry that cannot be read any more never stands in the way of the others. */
+function read(key) {
+  try { return JSON.parse(localStorage.getItem(key) || "null"); } catch { return null; }
+}
+
 export function waiting(sheet) {
-  const events = keysOf(sheet, "mark/").map((key) => JSON.parse(localStorage.getItem(key) || "null"));
+  const events = keysOf(sheet, "mark/").map(read);
   return events.filter(Boolean).sort((a, b) => a.sequence - b.sequence);
 }
 
@@ -99,16 +104,16 @@ export function waitingOfOwner(owner) {
 
 /* Marks the service has, for a page that was kept on this device before they were made. */
 export function sentBefore(sheet, givenIds) {
-  const found = keysOf(sheet, "sent/").map((key) => [key, JSON.parse(localStorage.getItem(key) || "null")]);
+  const found = keysOf(sheet, "sent/").map((key) => [key, read(key)]);
   const isStale = ([key, kept]) => !kept || givenIds.has(key.split("/").at(-1)) || Date.now() - kept.at > KEPT_MS;
   const stale = found.filter(isStale).map(([key]) => key);
   stale.forEach((key) => localStorage.removeItem(key));
   remove(stale.map((key) => key.split("/").at(-1))).catch(() => {});
   return found.filter((one) => !isStale(one)).map(([, kept]) => kept.event);
 }
-export function forgetSent(owner) {
+export function forgetSent(isWhose) {
   const keys = Object.keys(localStorage).filter((key) => key.startsWith(PREFIX) && key.includes("/sent/"));
-  const own = keys.filter((key) => ownerOf(key.split("/")[1]) === owner);
+  const own = keys.filter((key) => isWhose(ownerOf(key.split("/")[1])));
   own.forEach((key) => localStorage.removeItem(key));
   return remove(own.map((key) => key.split("/").at(-1))).catch(() => {});
 }
@@ -137,11 +142,12 @@ async function asJson(answer) {
 
 const ASK = { headers: { Accept: "application/json" }, credentials: "same-origin", cache: "no-store" };
 
-/* The key against foreign posts belongs to a sign-in; asking for it each time also says who is signed in now. */
-async function freshKey(url, owner) {
+/* The key against foreign posts belongs to a sign-in; asking for it each time also says who is signed in now, and by how
+   much the clock of this device is ahead of the service's. */
+async function askFirst(url, owner) {
   const answer = await asJson(await fetch(url, ASK));
   if (answer.owner !== owner) throw new Refusal("not yours");
-  return answer.csrf_token;
+  return { key: answer.csrf_token, aheadMs: Date.now() - Date.parse(answer.now) };
 }
 
 function post(url, events, key) {
@@ -150,10 +156,10 @@ function post(url, events, key) {
 }
 
 /* Sends what waits for one sheet, in order, and again later when it could not. `tell` is called after each change
-   with {waiting, sent, late, problem}; problem is "", "offline", "signed out" or "not yours". */
+   with {waiting, sent, late, problem, aheadMs}; problem is "", "offline", "signed out" or "not yours". */
 export class Sender {
   constructor(sheet, url, tell) {
-    Object.assign(this, { sheet, url, tell, wait: FIRST_WAIT_MS, timer: 0, running: null });
+    Object.assign(this, { sheet, url, tell, wait: FIRST_WAIT_MS, timer: 0, running: null, aheadMs: 0 });
     addEventListener("online", () => this.send());
     addEventListener("focus", () => this.send());
   }
@@ -166,7 +172,9 @@ export class Sender {
 
   async sendBatch(events) {
     if (!isOwn(this.sheet)) throw new Refusal("not yours");
-    return asJson(await post(this.url, events, await freshKey(this.url, ownerOf(this.sheet))));
+    const first = await askFirst(this.url, ownerOf(this.sheet));
+    this.aheadMs = first.aheadMs;
+    return asJson(await post(this.url, events, first.key));
   }
 
   async sendAll() {
@@ -176,13 +184,13 @@ export class Sender {
         batch.forEach((event, index) => settle(this.sheet, event, outcomes[index]));
         const late = outcomes.filter((outcome) => outcome.taken === "late").length;
         const sent = batch.filter((_, index) => outcomes[index].taken !== "refused");
-        this.tell({ waiting: waiting(this.sheet).length, sent, late, problem: "" });
+        this.tell({ waiting: waiting(this.sheet).length, sent, late, problem: "", aheadMs: this.aheadMs });
       }
       this.wait = FIRST_WAIT_MS;
       return true;
     } catch (error) {
       const problem = error instanceof Refusal ? error.message : "offline";
-      this.tell({ waiting: waiting(this.sheet).length, sent: [], late: 0, problem });
+      this.tell({ waiting: waiting(this.sheet).length, sent: [], late: 0, problem, aheadMs: this.aheadMs });
       this.timer = setTimeout(() => this.send(), this.wait);
       this.wait = Math.min(this.wait * 2, LONGEST_WAIT_MS);
       return false;

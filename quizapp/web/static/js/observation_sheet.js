@@ -15,7 +15,7 @@ const shapes = document.getElementById("mark-shapes").content;
 const one = (selector, within = document) => within.querySelector(selector);
 const stateLine = one(".under-thumb .state");
 const marksOf = () => [...events.values()].filter((event) => event.kind !== "fault").length;
-let unwritten = 0, isFirm = true;
+let unwritten = 0, isFirm = true, aheadMs = 0;
 let asleep = 0, problem = "", late = 0, wantsToFinish = false, state = fold(events.values());
 
 /* Counts on while the wall clock is set, and catches up after the device slept. */
@@ -104,10 +104,17 @@ const PROBLEMS = {
   "not yours": "Kept on this device. The service does not take them from this sign-in: sign in as the sheet's assessor.",
   "": "On the way to the service.",
 };
+/* A clock that is off changes no time on the sheet, and is said all the same. */
+function clockWords() {
+  const minutes = Math.round(Math.abs(aheadMs) / 60000), way = aheadMs > 0 ? "ahead of" : "behind";
+  if (minutes < 3) return "";
+  const much = minutes < 90 ? minutes + " minutes" : minutes < 2880 ? Math.round(minutes / 60) + " hours" : Math.round(minutes / 1440) + " days";
+  return " The clock of this device is " + much + " " + way + " the service; times on this sheet count from your start and stay right.";
+}
 function stateWords() {
   const left = waiting(sheet).length, bad = refused(sheet).length;
   const more = (bad ? " " + count(bad, "mark") + " could not be read and did not count." : "") +
-    (late ? " The sheet is locked: " + count(late, "mark") + " came too late and " + (late === 1 ? "was" : "were") + " kept apart." : "");
+    (late ? " The sheet is locked: " + count(late, "mark") + " came too late and " + (late === 1 ? "was" : "were") + " kept apart." : "") + clockWords();
   const firm = isFirm ? "" : " Leave this page open until they are sent: a browser that is killed may lose them here.";
   const then = wantsToFinish ? " Press Finish again once they are sent." : "";
   if (left) return count(left, "mark") + " not sent yet. " + PROBLEMS[problem] + firm + then + more;
@@ -134,6 +141,7 @@ const sender = new Sender(sheet, room.dataset.eventsUrl, (news) => {
   news.sent.forEach((event) => events.set(event.event_id, event));
   late += news.late;
   problem = news.problem;
+  aheadMs = news.aheadMs;
   draw();
 });
 
