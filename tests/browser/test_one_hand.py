@@ -15,7 +15,8 @@ from tests.small_service import SmallService
 SignIn = Callable[[Page, str], None]
 LEAST_PX = 44
 SMALL_TARGETS = """least => [...document.querySelectorAll('main a, main button, main summary, main select, ' +
-    'main textarea, main input:not([type=hidden]), .under-thumb button')].filter(target => target.checkVisibility()).map(target => {
+    'main textarea, main input:not([type=hidden]), .under-thumb button')]
+    .filter(target => target.checkVisibility()).map(target => {
         const label = target.closest('label');
         const inText = target.matches('a:not(.act)') && getComputedStyle(target).display === 'inline';
         const box = (label || target).getBoundingClientRect();
