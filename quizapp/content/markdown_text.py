@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import html
 import re
+import threading
 
 import markdown
 import nh3
@@ -31,8 +32,9 @@ def to_html(text: str) -> str:
     if len(text) > MAX_LENGTH or text.count("[") > _MAX_OPENINGS:
         return f"<p>{html.escape(text)}</p>"
     try:
-        rendered = _converter().convert(text)
+        rendered = _of_this_thread.converter().reset().convert(text)
     except RecursionError:
+        _of_this_thread.made = None
         rendered = f"<p>{html.escape(text)}</p>"
     return nh3.clean(
         rendered,
@@ -71,7 +73,21 @@ def _line_faults(line: str) -> list[str]:
     return messages
 
 
-def _converter() -> markdown.Markdown:
+class _OfThisThread(threading.local):
+    """A converter takes a millisecond to make and keeps state while it works, so that each thread has its own."""
+
+    made: markdown.Markdown | None = None
+
+    def converter(self) -> markdown.Markdown:
+        if self.made is None:
+            self.made = _new_converter()
+        return self.made
+
+
+_of_this_thread = _OfThisThread()
+
+
+def _new_converter() -> markdown.Markdown:
     converter = markdown.Markdown(extensions=["tables", "sane_lists"], output_format="html")
     converter.preprocessors.deregister("html_block")
     converter.inlinePatterns.deregister("html")

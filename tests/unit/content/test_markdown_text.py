@@ -1,6 +1,7 @@
 """Markdown becomes HTML that can do nothing but be read."""
 
 import time
+from concurrent.futures import ThreadPoolExecutor
 
 import pytest
 from hypothesis import given
@@ -50,6 +51,21 @@ def test_hostile_texts_are_quick(text: str) -> None:
     start = time.perf_counter()
     to_html(text)
     assert time.perf_counter() - start < 2
+
+
+def test_one_text_leaves_nothing_behind_for_the_next() -> None:
+    """Neither the addresses it named, nor what it was in the middle of when it was too deep to go on."""
+    to_html("[a]: https://example.org\n\n[a]")
+    assert to_html("[a]") == "<p>[a]</p>"
+    to_html("> " * 3000)
+    assert to_html("**20 cmH2O**") == "<p><strong>20 cmH2O</strong></p>"
+
+
+def test_threads_do_not_mix_their_texts() -> None:
+    texts = [f"**{number}** and *{number}*\n\n- {number}" for number in range(200)]
+    expected = [to_html(text) for text in texts]
+    with ThreadPoolExecutor(8) as pool:
+        assert list(pool.map(to_html, texts)) == expected
 
 
 def test_deep_lists_are_refused() -> None:
