@@ -6,11 +6,12 @@ A person is current at a base only where every revision in service there is cove
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime
 from zoneinfo import ZoneInfo
 
 from quizapp.assessment.dates import day_in_words, local_day
+from quizapp.assessment.leave import RETURN_CONDITIONS, awaits_return, on_the_clock
 from quizapp.assessment.standing_record import (
     PRECEDENCE,
     CompetencyStanding,
@@ -116,12 +117,14 @@ def standing(record: StandingRecord, minute_utc: datetime, zone: ZoneInfo) -> St
     Raises ValueError for a time without an offset.
     """
     day = local_day(minute_utc, zone)
+    record = _as_it_holds(record, minute_utc, day)
     revisions = sorted({one.profile for one in record.in_service if one.is_on(day)})
     rows = tuple(
         _row(record, competency, profile, minute_utc, day) for profile in revisions for competency in record.required
     )
     restrictions = tuple(one for one in record.restrictions if one.holds_on(day))
-    whole_person = _whole_person(record, minute_utc, day, restrictions)
+    is_returning = awaits_return(record.pauses, day) is not None
+    whole_person = _whole_person(record, minute_utc, day, is_restricted=bool(restrictions) or is_returning)
     by_revision = tuple(
         RevisionStanding(
             profile=profile,
@@ -142,14 +145,27 @@ def standing(record: StandingRecord, minute_utc: datetime, zone: ZoneInfo) -> St
         rows=rows,
         by_revision=by_revision,
         soonest_end=_soonest_end(rows, restrictions, found),
-        conditions=_conditions(rows, restrictions),
+        conditions=(*((RETURN_CONDITIONS,) if is_returning else ()), *_conditions(rows, restrictions)),
         sentence=standing_sentence(found, record, rows, minute_utc, zone),
         next_step=next_step(found, rows),
     )
 
 
+def _as_it_holds(record: StandingRecord, minute_utc: datetime, day: date) -> StandingRecord:
+    """Leave out decisions from before the person left or an engagement ended, and move days over long leave."""
+    if not record.endings and not record.pauses:
+        return record
+    ended_at = max((at for at in record.endings if at <= minute_utc), default=None)
+    decisions = tuple(
+        on_the_clock(one, record.pauses, day)
+        for one in record.decisions
+        if ended_at is None or one.decided_at > ended_at
+    )
+    return replace(record, decisions=decisions)
+
+
 def _whole_person(
-    record: StandingRecord, minute_utc: datetime, day: date, restrictions: tuple[Restriction, ...]
+    record: StandingRecord, minute_utc: datetime, day: date, *, is_restricted: bool
 ) -> list[PersonStanding]:
     """Give the standings that hold for the whole person, whatever the competencies say."""
     found = []
@@ -159,7 +175,7 @@ def _whole_person(
         found.append(PersonStanding.SUSPENDED)
     if any(one.holds_on(day) for one in record.pauses):
         found.append(PersonStanding.PAUSED)
-    if restrictions:
+    if is_restricted:
         found.append(PersonStanding.RESTRICTED)
     return found
 

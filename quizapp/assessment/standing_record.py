@@ -162,10 +162,14 @@ class Measure:
 
 @dataclass(frozen=True, kw_only=True)
 class Pause:
-    """Leave, from one day until another, both inclusive (None: open). It moves no last valid day."""
+    """Leave, from one day until another, both inclusive (None: open). Long leave stops the clock (see `leave`).
+
+    `return_completed_on`: the day from which somebody recorded the return from it as complete.
+    """
 
     from_day: date
     until_day: date | None = None
+    return_completed_on: date | None = None
 
     def holds_on(self, day: date) -> bool:
         """Whether the person is on leave on a civil day of the service's zone."""
@@ -192,6 +196,7 @@ class Restriction:
 class StandingRecord:
     """Everything the standing of one person at one base is worked out from.
 
+    `endings` are moments (aware UTC) at which the person left or an engagement ended: no decision from before holds.
     `in_service` names the profile revisions of that base; `required` what the standard requires for the role.
     """
 
@@ -202,3 +207,4 @@ class StandingRecord:
     withdrawals: tuple[Measure, ...] = ()
     pauses: tuple[Pause, ...] = ()
     restrictions: tuple[Restriction, ...] = ()
+    endings: tuple[datetime, ...] = ()

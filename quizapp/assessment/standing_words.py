@@ -8,6 +8,7 @@ from enum import StrEnum
 from zoneinfo import ZoneInfo
 
 from quizapp.assessment.dates import day_in_words, local_day
+from quizapp.assessment.leave import RETURN_CONDITIONS, awaits_return
 from quizapp.assessment.standing_record import (
     CompetencyStanding,
     Measure,
@@ -127,7 +128,7 @@ def standing_sentence(
         case PersonStanding.RESTRICTED:
             return _restricted_sentence(record, rows, day)
         case PersonStanding.NOT_YET_SIGNED_OFF:
-            return _not_yet_sentence(record, rows)
+            return _not_yet_sentence(record, rows, minute_utc, zone)
         case PersonStanding.LAPSING | PersonStanding.CURRENT:
             return _in_date_sentence(rows)
 
@@ -167,6 +168,9 @@ def _lapsed_sentence(rows: tuple[CompetencyRow, ...]) -> str:
 
 
 def _restricted_sentence(record: StandingRecord, rows: tuple[CompetencyRow, ...], day: date) -> str:
+    back_on = awaits_return(record.pauses, day)
+    if back_on is not None:
+        return f"Restricted since {day_in_words(back_on)}. {RETURN_CONDITIONS}."
     holding = [one for one in record.restrictions if one.holds_on(day)]
     if holding:
         first = min(holding, key=lambda one: one.until_day)
@@ -185,7 +189,13 @@ def _restricted_sentence(record: StandingRecord, rows: tuple[CompetencyRow, ...]
     return f"Restricted: {', '.join(said)}; every critical competency is in date."
 
 
-def _not_yet_sentence(record: StandingRecord, rows: tuple[CompetencyRow, ...]) -> str:
+def _not_yet_sentence(
+    record: StandingRecord, rows: tuple[CompetencyRow, ...], minute_utc: datetime, zone: ZoneInfo
+) -> str:
+    ended = [at for at in record.endings if at <= minute_utc]
+    if ended and not record.decisions:
+        day = day_in_words(local_day(max(ended), zone))
+        return f"Not yet signed off: the standing ended on {day} with the person's time here. The records are kept."
     if not record.required:
         return "Not yet signed off: the standard requires no competency for this role, so nobody can be current."
     if not rows:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import defaultdict
 from collections.abc import Sequence
+from datetime import date
 
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import aliased
@@ -73,4 +74,5 @@ def _item(act: Act, row: Evidence, *, is_used: bool) -> EvidenceItem:
         families_right=frozenset(details.get("families_right", ())),
         is_used=is_used,
         is_redraw=details.get("is_redraw", False),
+        last_valid_day=date.fromisoformat(details["last_valid_day"]) if details.get("last_valid_day") else None,
     )

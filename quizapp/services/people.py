@@ -18,6 +18,7 @@ from quizapp.services.accounts import close_account
 from quizapp.services.act import Act
 from quizapp.services.administrators import refuse_to_lose_the_last
 from quizapp.services.audit_trail import record
+from quizapp.services.end_belonging import end_standing_of_leaver
 from quizapp.services.grant_role import close_grant, propose_role
 from quizapp.services.require_right import refuse_oneself, require_right
 from quizapp.store.accounts import Account
@@ -133,7 +134,7 @@ def _grants(act: Act, person_id: str) -> list[RoleGrant]:
 
 
 def leave_person(act: Act, *, person_id: str, left_on: date) -> None:
-    """Record that somebody left (today or before): account, sessions, codes and roles end now; records stay."""
+    """Record that somebody left (today or before): account, sessions, roles and standing end now; records stay."""
     require_right(act, Right.IMPORT_PEOPLE)
     refuse_oneself(act, person_id, "record their own leaving")
     person = _present(act, person_id)
@@ -142,7 +143,8 @@ def leave_person(act: Act, *, person_id: str, left_on: date) -> None:
     if left_on < person.joined_on:
         raise BadInput("The last day lies before the day this person joined.", field="left_on")
     refuse_to_lose_the_last(act, person_id)
-    person.left_on = left_on
+    person.left_on, person.engaged_until = left_on, None
+    end_standing_of_leaver(act, person, left_on)
     record(act, AuditEvent.PERSON_LEFT, "person", person_id, person_id=person_id, after={"on": left_on.isoformat()})
     for grant in _grants(act, person_id):
         close_grant(act, grant)

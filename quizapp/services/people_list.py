@@ -48,6 +48,7 @@ class PersonLine:
     base_name: str
     joined_on: date
     left_on: date | None
+    engaged_until: date | None
     roles: tuple[str, ...]
     account: AccountState
     sign_in_name: str
@@ -139,6 +140,7 @@ def _lines(act: Act, people: Select[Person, RescueBase, Account]) -> tuple[Perso
             base_name=base.name,
             joined_on=person.joined_on,
             left_on=person.left_on,
+            engaged_until=person.engaged_until,
             roles=_words(held[person.id], names, act.today),
             account=account_state(account),
             sign_in_name=account.sign_in_name if account else "",

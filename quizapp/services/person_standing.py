@@ -6,13 +6,14 @@ What was written down later changes no minute gone by: each record counts from t
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import datetime, time, timedelta
 from typing import TypeAlias
 
 from sqlalchemy import or_, select
 
+from quizapp.assessment.dates import local_day
 from quizapp.assessment.roles import Role
 from quizapp.assessment.standard import Shortening, last_day_under
 from quizapp.assessment.standing import (
@@ -34,6 +35,7 @@ from quizapp.services.act import Act
 from quizapp.services.standards import shortenings_known, standard_on
 from quizapp.store import decisions as stored
 from quizapp.store.devices import DeviceInService
+from quizapp.store.fair_paths import Departure, LeaveReturn
 from quizapp.store.people import Person
 from quizapp.store.roles import RoleGrant
 
@@ -84,6 +86,8 @@ def standing_records(
     in_service = _in_service(act, set(bases.values()), at)
     decisions = _decisions(act, ids, shortenings_known(act.session, at))
     events = _events(act, ids, at)
+    endings = _endings(act, people, at)
+    returns = _returns(act, ids, at)
     return {
         person.id: StandingRecord(
             required=required,
@@ -91,8 +95,9 @@ def standing_records(
             decisions=tuple(decisions[person.id]),
             suspensions=tuple(_measures(act, events[person.id], StandingEventKind.SUSPENDED)),
             withdrawals=tuple(_measures(act, events[person.id], StandingEventKind.WITHDRAWN)),
-            pauses=tuple(_pauses(events[person.id])),
-            restrictions=tuple(_restrictions(events[person.id])),
+            pauses=tuple(_pauses(act, events[person.id], returns)),
+            restrictions=tuple(_restrictions(events[person.id], [end for end in endings[person.id] if end <= at])),
+            endings=tuple(endings[person.id]),
         )
         for person in people
     }
@@ -193,19 +198,53 @@ def _measures(act: Act, events: Iterable[Event], kind: StandingEventKind) -> lis
     return measures
 
 
-def _pauses(events: Iterable[Event]) -> list[Pause]:
-    """Return leaves; one that was ended is over from that minute on."""
-    return [
-        Pause(from_day=event.from_day, until_day=event.until_day)
-        for event, ended_at in events
-        if event.kind == StandingEventKind.PAUSED and ended_at is None
-    ]
+def _pauses(act: Act, events: Iterable[Event], returns: Mapping[str, datetime]) -> list[Pause]:
+    """Return leaves; the day on which one was ended early is the first day back."""
+    pauses = []
+    for event, ended_at in events:
+        if event.kind != StandingEventKind.PAUSED:
+            continue
+        until_day = event.until_day
+        if ended_at is not None:
+            until_day = local_day(ended_at, act.zone) - timedelta(days=1)
+        completed_at = returns.get(event.id)
+        pauses.append(
+            Pause(
+                from_day=event.from_day,
+                until_day=until_day,
+                return_completed_on=None if completed_at is None else local_day(completed_at, act.zone),
+            )
+        )
+    return [one for one in pauses if one.until_day is None or one.until_day >= one.from_day]
 
 
-def _restrictions(events: Iterable[Event]) -> list[Restriction]:
-    """Return restrictions of the whole person; one that was ended is over from that minute on."""
+def _restrictions(events: Iterable[Event], endings: Sequence[datetime]) -> list[Restriction]:
+    """Return restrictions of the whole person; one that was ended, or from before a departure, is over."""
     return [
         Restriction(conditions=event.reason, from_day=event.from_day, until_day=event.until_day)
         for event, ended_at in events
         if event.kind == StandingEventKind.RESTRICTED and event.until_day is not None and ended_at is None
+        if all(event.recorded_at > ending for ending in endings)
     ]
+
+
+def _endings(act: Act, people: Sequence[Person], at: datetime) -> dict[str, list[datetime]]:
+    """Return when people left, as recorded by that minute, and when their engagements end."""
+    found: dict[str, list[datetime]] = defaultdict(list)
+    rows = select(Departure.person_id, Departure.recorded_at).where(
+        Departure.person_id.in_([person.id for person in people]), Departure.recorded_at <= at
+    )
+    for person_id, recorded_at in act.session.execute(rows):
+        found[person_id].append(recorded_at)
+    for person in people:
+        if person.engaged_until is not None:
+            found[person.id].append(datetime.combine(person.engaged_until + timedelta(days=1), time.min, act.zone))
+    return found
+
+
+def _returns(act: Act, person_ids: list[str], at: datetime) -> dict[str, datetime]:
+    """Return from when the return from each leave is complete, as recorded by that minute."""
+    rows = select(LeaveReturn.event_id, LeaveReturn.recorded_at).where(
+        LeaveReturn.person_id.in_(person_ids), LeaveReturn.recorded_at <= at
+    )
+    return dict(iter(act.session.execute(rows)))

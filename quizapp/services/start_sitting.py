@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Sequence
-from datetime import datetime, timedelta
+from datetime import datetime
 from decimal import Decimal
 
 from sqlalchemy import func, select
@@ -24,6 +24,7 @@ from quizapp.services.audit_trail import record
 from quizapp.services.content_in_force import ContentInForce, content_in_force
 from quizapp.services.devices_in_service import revisions_in_service
 from quizapp.services.foretell import foretell
+from quizapp.services.sitting_adjustments import sitting_time
 from quizapp.store.assessments import Assessment, AssessmentPart, Assignment
 from quizapp.store.people import Person
 from quizapp.store.sittings import Sitting, SittingQuestion
@@ -128,7 +129,7 @@ def _assigned(act: Act, assessment_id: str) -> Assessment:
 
 
 def _new_sitting(act: Act, profile: DeviceProfile, purpose: SittingPurpose, assessment: Assessment | None) -> Sitting:
-    allowance = assessment.time_allowance_min if assessment else None
+    allowed = sitting_time(act, assessment.time_allowance_min) if assessment else None
     sitting = Sitting(
         id=act.randomness.new_id(),
         assessment_id=assessment.id if assessment else None,
@@ -138,7 +139,7 @@ def _new_sitting(act: Act, profile: DeviceProfile, purpose: SittingPurpose, asse
         profile_code=profile.code,
         profile_revision=profile.revision,
         started_at=act.now,
-        deadline_at=act.now + timedelta(minutes=allowance) if allowance else None,
+        deadline_at=None if allowed is None else act.now + allowed,
         submitted_at=None,
         result=None,
     )

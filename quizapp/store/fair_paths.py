@@ -27,6 +27,7 @@ class FairPath(Record):
     about: Mapped[str] = mapped_column(String(200))
     reason: Mapped[Prose]
     until_day: Mapped[date | None] = mapped_column(Date)
+    restriction_id: Mapped[str | None] = mapped_column(String(32), ForeignKey("standing_event.id", ondelete="RESTRICT"))
     opened_by: Mapped[str] = mapped_column(String(32), ForeignKey("person.id", ondelete="RESTRICT"))
     opened_at: Mapped[Moment]
     closed_by: Mapped[str | None] = mapped_column(String(32), ForeignKey("person.id", ondelete="RESTRICT"))
@@ -72,3 +73,29 @@ class SittingAdjustment(Record):
     set_at: Mapped[Moment]
     ended_at: Mapped[MaybeMoment]
     ended_by: Mapped[str | None] = mapped_column(String(32), ForeignKey("person.id", ondelete="RESTRICT"))
+
+
+class LeaveReturn(Record):
+    """The return from one long leave was complete, from that minute on; said by somebody else, never changed."""
+
+    __tablename__ = "leave_return"
+    __table_args__ = (CheckConstraint("recorded_by <> person_id", name="never_oneself"),)
+
+    id: Mapped[Id]
+    event_id: Mapped[str] = mapped_column(String(32), ForeignKey("standing_event.id", ondelete="RESTRICT"), unique=True)
+    person_id: Mapped[PersonId]
+    recorded_by: Mapped[str] = mapped_column(String(32), ForeignKey("person.id", ondelete="RESTRICT"))
+    recorded_at: Mapped[Moment]
+
+
+class Departure(Record):
+    """A person's time here ended at that minute, and with it the standing; never changed, also when they return."""
+
+    __tablename__ = "departure"
+    __table_args__ = (CheckConstraint("recorded_by <> person_id", name="never_oneself"),)
+
+    id: Mapped[Id]
+    person_id: Mapped[PersonId]
+    last_day: Mapped[date] = mapped_column(Date)
+    recorded_by: Mapped[str] = mapped_column(String(32), ForeignKey("person.id", ondelete="RESTRICT"))
+    recorded_at: Mapped[Moment]

@@ -71,7 +71,9 @@ def test_in_summer_the_day_ends_an_hour_before_utc(signed_off: SmallService, lib
     utc = ZoneInfo("UTC")
     change(signed_off, StandingEventKind.PAUSED, days=(date(2026, 7, 1) - signed_off.now.date()).days)
     assert word(signed_off, library, datetime(2026, 7, 1, 22, 59, tzinfo=utc)) is PersonStanding.PAUSED
-    assert word(signed_off, library, datetime(2026, 7, 1, 23, 0, tzinfo=utc)) is PersonStanding.CURRENT
+    assert (
+        word(signed_off, library, datetime(2026, 7, 1, 23, 0, tzinfo=utc)) is PersonStanding.RESTRICTED
+    )  # back from long leave
 
 
 def test_sixty_days_before_the_end_it_begins_to_lapse(signed_off: SmallService, library: Library) -> None:

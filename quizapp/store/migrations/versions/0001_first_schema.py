@@ -450,31 +450,6 @@ def upgrade() -> None:
     op.create_index(op.f("ix_evidence_person_id"), "evidence", ["person_id"], unique=False)
     op.create_index("ix_evidence_source", "evidence", ["source_id"], unique=False)
     op.create_table(
-        "fair_path",
-        sa.Column("id", sa.String(length=32), nullable=False),
-        sa.Column("person_id", sa.String(length=32), nullable=False),
-        sa.Column("base_id", sa.String(length=32), nullable=False),
-        sa.Column("kind", sa.String(length=64), nullable=False),
-        sa.Column("about", sa.String(length=200), nullable=False),
-        sa.Column("reason", sa.Text(), nullable=False),
-        sa.Column("until_day", sa.Date(), nullable=True),
-        sa.Column("opened_by", sa.String(length=32), nullable=False),
-        sa.Column("opened_at", quizapp.store.columns.UtcDateTime(), nullable=False),
-        sa.Column("closed_by", sa.String(length=32), nullable=True),
-        sa.Column("closed_at", quizapp.store.columns.UtcDateTime(), nullable=True),
-        sa.Column("outcome", sa.String(length=64), nullable=True),
-        sa.Column("outcome_words", sa.String(length=2000), nullable=True),
-        sa.CheckConstraint("(closed_at IS NULL) = (outcome IS NULL)", name=op.f("ck_fair_path_closed_with_outcome")),
-        sa.CheckConstraint("opened_by <> person_id", name=op.f("ck_fair_path_never_oneself")),
-        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_fair_path_base_id"), ondelete="RESTRICT"),
-        sa.ForeignKeyConstraint(["closed_by"], ["person.id"], name=op.f("fk_fair_path_closed_by"), ondelete="RESTRICT"),
-        sa.ForeignKeyConstraint(["opened_by"], ["person.id"], name=op.f("fk_fair_path_opened_by"), ondelete="RESTRICT"),
-        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_fair_path_person_id"), ondelete="RESTRICT"),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_fair_path")),
-    )
-    op.create_index(op.f("ix_fair_path_base_id"), "fair_path", ["base_id"], unique=False)
-    op.create_index(op.f("ix_fair_path_person_id"), "fair_path", ["person_id"], unique=False)
-    op.create_table(
         "founding_person",
         sa.Column("person_id", sa.String(length=32), nullable=False),
         sa.Column("founded_at", quizapp.store.columns.UtcDateTime(), nullable=False),
@@ -1012,27 +987,34 @@ def upgrade() -> None:
         op.f("ix_device_fault_report_observation_id"), "device_fault_report", ["observation_id"], unique=False
     )
     op.create_table(
-        "fair_path_step",
+        "fair_path",
         sa.Column("id", sa.String(length=32), nullable=False),
-        sa.Column("path_id", sa.String(length=32), nullable=False),
-        sa.Column("step", sa.String(length=64), nullable=False),
-        sa.Column("done_on", sa.Date(), nullable=False),
-        sa.Column("words", sa.Text(), nullable=False),
-        sa.Column("named_id", sa.String(length=32), nullable=True),
-        sa.Column("recorded_by", sa.String(length=32), nullable=False),
-        sa.Column("recorded_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("base_id", sa.String(length=32), nullable=False),
+        sa.Column("kind", sa.String(length=64), nullable=False),
+        sa.Column("about", sa.String(length=200), nullable=False),
+        sa.Column("reason", sa.Text(), nullable=False),
+        sa.Column("until_day", sa.Date(), nullable=True),
+        sa.Column("restriction_id", sa.String(length=32), nullable=True),
+        sa.Column("opened_by", sa.String(length=32), nullable=False),
+        sa.Column("opened_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("closed_by", sa.String(length=32), nullable=True),
+        sa.Column("closed_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("outcome", sa.String(length=64), nullable=True),
+        sa.Column("outcome_words", sa.String(length=2000), nullable=True),
+        sa.CheckConstraint("(closed_at IS NULL) = (outcome IS NULL)", name=op.f("ck_fair_path_closed_with_outcome")),
+        sa.CheckConstraint("opened_by <> person_id", name=op.f("ck_fair_path_never_oneself")),
+        sa.ForeignKeyConstraint(["base_id"], ["base.id"], name=op.f("fk_fair_path_base_id"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["closed_by"], ["person.id"], name=op.f("fk_fair_path_closed_by"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["opened_by"], ["person.id"], name=op.f("fk_fair_path_opened_by"), ondelete="RESTRICT"),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_fair_path_person_id"), ondelete="RESTRICT"),
         sa.ForeignKeyConstraint(
-            ["named_id"], ["person.id"], name=op.f("fk_fair_path_step_named_id"), ondelete="RESTRICT"
+            ["restriction_id"], ["standing_event.id"], name=op.f("fk_fair_path_restriction_id"), ondelete="RESTRICT"
         ),
-        sa.ForeignKeyConstraint(
-            ["path_id"], ["fair_path.id"], name=op.f("fk_fair_path_step_path_id"), ondelete="RESTRICT"
-        ),
-        sa.ForeignKeyConstraint(
-            ["recorded_by"], ["person.id"], name=op.f("fk_fair_path_step_recorded_by"), ondelete="RESTRICT"
-        ),
-        sa.PrimaryKeyConstraint("id", name=op.f("pk_fair_path_step")),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_fair_path")),
     )
-    op.create_index(op.f("ix_fair_path_step_path_id"), "fair_path_step", ["path_id"], unique=False)
+    op.create_index(op.f("ix_fair_path_base_id"), "fair_path", ["base_id"], unique=False)
+    op.create_index(op.f("ix_fair_path_person_id"), "fair_path", ["person_id"], unique=False)
     op.create_table(
         "leave_return",
         sa.Column("id", sa.String(length=32), nullable=False),
@@ -1556,6 +1538,28 @@ def upgrade() -> None:
         sqlite_where=sa.text("settled_at IS NULL"),
         postgresql_where=sa.text("settled_at IS NULL"),
     )
+    op.create_table(
+        "fair_path_step",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("path_id", sa.String(length=32), nullable=False),
+        sa.Column("step", sa.String(length=64), nullable=False),
+        sa.Column("done_on", sa.Date(), nullable=False),
+        sa.Column("words", sa.Text(), nullable=False),
+        sa.Column("named_id", sa.String(length=32), nullable=True),
+        sa.Column("recorded_by", sa.String(length=32), nullable=False),
+        sa.Column("recorded_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.ForeignKeyConstraint(
+            ["named_id"], ["person.id"], name=op.f("fk_fair_path_step_named_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["path_id"], ["fair_path.id"], name=op.f("fk_fair_path_step_path_id"), ondelete="RESTRICT"
+        ),
+        sa.ForeignKeyConstraint(
+            ["recorded_by"], ["person.id"], name=op.f("fk_fair_path_step_recorded_by"), ondelete="RESTRICT"
+        ),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_fair_path_step")),
+    )
+    op.create_index(op.f("ix_fair_path_step_path_id"), "fair_path_step", ["path_id"], unique=False)
     op.create_table(
         "sitting_question",
         sa.Column("id", sa.String(length=32), nullable=False),

@@ -7,6 +7,7 @@ from typing import Any
 from flask import Blueprint, render_template, url_for
 
 from quizapp.assessment.permissions import Right
+from quizapp.services.fair_paths_list import my_paths
 from quizapp.services.my_currency import MyCurrency, my_currency
 from quizapp.web.components import tenure_axis
 from quizapp.web.edge import act, edge
@@ -23,7 +24,12 @@ def show() -> Any:
     """Show until when the person is current, and what to do next."""
     page = my_currency(act(), edge().library)
     return render_template(
-        "currency/show.html", page=page, rows=_rows(page), axis=tenure_axis(act().today), form=ActForm()
+        "currency/show.html",
+        page=page,
+        rows=_rows(page),
+        axis=tenure_axis(act().today),
+        paths=[one for one in my_paths(act()) if one.closed_at is None],
+        form=ActForm(),
     )
 
 

@@ -42,6 +42,12 @@ class LeaveForm(SignedForm):
     left_on = DayField("Last day", validators=[InputRequired("Give the last day, such as 2026-03-14.")])
 
 
+class EngagementForm(ActForm):
+    """The last day of an engagement; empty for somebody who stays."""
+
+    until_day = DayField("Last day of the engagement")
+
+
 class ReturnForm(SignedForm):
     """Somebody who left is back."""
 

@@ -10,6 +10,7 @@ from wtforms import SelectField
 
 from quizapp.assessment.permissions import Right
 from quizapp.errors import BadInput
+from quizapp.services.end_belonging import set_engagement
 from quizapp.services.people import (
     PersonEntered,
     add_person,
@@ -23,7 +24,7 @@ from quizapp.services.recognise_sign_offs import sign_offs_waiting
 from quizapp.services.role_lists import roles_of_person
 from quizapp.web.edge import act
 from quizapp.web.forms import ActForm, do_once
-from quizapp.web.pages.people.forms import ChangeForm, LeaveForm, MoveForm, PersonForm, ReturnForm
+from quizapp.web.pages.people.forms import ChangeForm, EngagementForm, LeaveForm, MoveForm, PersonForm, ReturnForm
 from quizapp.web.policy import policy
 from quizapp.web.signed_form import show_fault
 
@@ -148,6 +149,27 @@ def leave(person_id: str) -> Any:
         leave_person(act(), person_id=person_id, left_on=form.left_on.required_day())
 
     return _done_to(person_id, form, "people/leave.html", do)
+
+
+@blueprint.get("/<person_id>/engagement")
+@policy(right=Right.IMPORT_PEOPLE)
+def engagement_form(person_id: str) -> Any:
+    """Ask for the last day of an engagement."""
+    person = person_listed(act(), person_id)
+    form = EngagementForm(until_day=person.engaged_until)
+    return render_template("people/engagement.html", person=person, form=form)
+
+
+@blueprint.post("/<person_id>/engagement")
+@policy(right=Right.IMPORT_PEOPLE)
+def engage(person_id: str) -> Any:
+    """Set the last day of an engagement."""
+    form = EngagementForm()
+
+    def do() -> None:
+        set_engagement(act(), person_id=person_id, until_day=form.until_day.data)
+
+    return _done_to(person_id, form, "people/engagement.html", do)
 
 
 @blueprint.get("/<person_id>/return")

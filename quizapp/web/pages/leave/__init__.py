@@ -1,0 +1,1 @@
+"""Leave: who is away, recording it, and coming back."""
