@@ -62,6 +62,7 @@ class ChallengeSeen:
     observation_id: str | None
     step: str
     scope: str
+    apart_ids: tuple[str, ...]
     is_own: bool
 
 
@@ -108,6 +109,7 @@ def challenge_seen(act: Act, challenge_id: str) -> ChallengeSeen:
         observation_id=row.observation_id,
         step=row.step or "",
         scope=answer.scope if answer else "",
+        apart_ids=tuple(row.apart_ids),
         is_own=row.person_id == act.actor.person_id,
     )
 

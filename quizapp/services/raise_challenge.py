@@ -15,7 +15,6 @@ from quizapp.assessment import frozen_json
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.challenges import due_day
 from quizapp.assessment.grading import Grade, idea_named
-from quizapp.assessment.questions import Question
 from quizapp.assessment.released import is_released
 from quizapp.content.library import Library
 from quizapp.errors import BadInput, Conflict, NotFound
@@ -23,6 +22,7 @@ from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
 from quizapp.services.challenge_reviewers import choose_reviewer
 from quizapp.services.observation_sheet import sheet_of
+from quizapp.services.record_answer import option_token
 from quizapp.services.sittings_of import AskedQuestion, asked_questions, own_sitting, sitting_state
 from quizapp.store.accepted_content import ContentAcceptance
 from quizapp.store.assessments import Assessment
@@ -71,6 +71,20 @@ def challenge_answer(act: Act, library: Library, sitting_id: str, position: int,
     )  # fmt: skip
 
 
+def challenge_of_answer(act: Act, sitting_id: str, position: int) -> str:
+    """Return the id of the challenge already raised about a place of one's own sitting, "" where there is none."""
+    found = act.session.scalar(
+        select(Challenge.id)
+        .join(SittingQuestion, SittingQuestion.id == Challenge.question_id)
+        .where(
+            SittingQuestion.sitting_id == sitting_id,
+            SittingQuestion.position == position,
+            Challenge.person_id == act.actor.person_id,
+        )
+    )
+    return found or ""
+
+
 def answer_to_challenge(act: Act, sitting_id: str, position: int) -> tuple[Sitting, AskedQuestion]:
     """Return one's own sitting and the place in it that may be challenged; raises as `challenge_answer`."""
     sitting = own_sitting(act, sitting_id)
@@ -85,7 +99,6 @@ def answer_to_challenge(act: Act, sitting_id: str, position: int) -> tuple[Sitti
 def shown_answer(sitting: Sitting, asked: AskedQuestion) -> dict[str, Any]:
     """Return exactly what the person was shown: question, figure, own answer, key, and what was said to it."""
     answer = asked.answer
-    grade = frozen_json.from_plain(Grade, answer.grade) if answer else None
     return {
         "question": asked.question.to_plain(),
         "position": asked.position,
@@ -96,16 +109,23 @@ def shown_answer(sitting: Sitting, asked: AskedQuestion) -> dict[str, Any]:
         "is_late": bool(answer and answer.is_late),
         "answered_at": answer.answered_at.isoformat() if answer else "",
         "receipt": answer.receipt if answer else "",
-        "said": list(_said(asked.question, grade)) if grade else [],
+        "said": _said(sitting, asked),
         "result": (sitting.result or {}).get("finding", ""),
     }
 
 
-def _said(question: Question, grade: Grade) -> list[str]:
-    """The sentences of the wrong ideas that the answer named."""
-    named = (idea_named(question, one.blank, one.wrong_idea) for one in grade.blanks if one.wrong_idea)
-    chosen = [one.says for one in question.options if grade.wrong_idea and one.wrong_idea == grade.wrong_idea]
-    return [*(idea.says for idea in named if idea is not None), *chosen[:1]]
+def _said(sitting: Sitting, asked: AskedQuestion) -> list[str]:
+    """What was said to the answer: the sentence of the option chosen, or of each wrong idea it named."""
+    if asked.answer is None:
+        return []
+    grade = frozen_json.from_plain(Grade, asked.answer.grade)
+    if grade.is_correct:
+        return []
+    token = asked.answer.response["option"]
+    options = asked.question.options
+    chosen = [one.says for one in options if option_token(sitting.seed, asked.position, one.name) == token]
+    named = (idea_named(asked.question, one.blank, one.wrong_idea) for one in grade.blanks if one.wrong_idea)
+    return [*(idea.says for idea in named if idea is not None), *(says for says in chosen if says)]
 
 
 def challenge_step(act: Act, observation_id: str, step: str, *, words: str = "") -> Raised:

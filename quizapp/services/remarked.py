@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from typing import Any
 
 from sqlalchemy import ColumnElement, select
 from sqlalchemy.orm import Session
 
-from quizapp.assessment.challenges import Effect
+from quizapp.assessment.challenges import ChallengeOutcome, Effect
 from quizapp.assessment.questions import Question
-from quizapp.store.challenges import ChallengeAnswer, CorrectedObservation, RemarkedQuestion
+from quizapp.services.sittings_of import AskedQuestion
+from quizapp.store.challenges import ChallengeAnswer, CorrectedObservation, RemarkedQuestion, RemarkedSitting
 from quizapp.store.sittings import SittingQuestion
 
 
@@ -48,6 +49,52 @@ def remarked_questions(session: Session, question_ids: Sequence[str]) -> dict[st
             remarked_at=row.remarked_at,
         )
     return found
+
+
+def void_among(session: Session, asked: Sequence[AskedQuestion]) -> frozenset[str]:
+    """Return the ids of those places of a sitting that were declared void."""
+    found = remarked_questions(session, [one.id for one in asked])
+    return frozenset(key for key, one in found.items() if one.is_void)
+
+
+def by_corrected_key(asked: AskedQuestion, remark: Remarked | None) -> AskedQuestion:
+    """Return a place with its corrected key, where it has one; the grade that counts stays with the answer."""
+    if remark is None or remark.corrected is None:
+        return asked
+    return replace(asked, question=remark.corrected)
+
+
+@dataclass(frozen=True, kw_only=True)
+class SittingRemark:
+    """What one signed answer did to a sitting: when, why, and its result before and after."""
+
+    effect: Effect
+    outcome: ChallengeOutcome
+    reason: str
+    before: str
+    after: str
+    answered_at: datetime
+
+
+def remarks_of_sitting(session: Session, sitting_id: str) -> tuple[SittingRemark, ...]:
+    """Return the signed answers that touched a sitting, oldest first, with one statement."""
+    rows = session.execute(
+        select(RemarkedSitting, ChallengeAnswer)
+        .join(ChallengeAnswer, ChallengeAnswer.id == RemarkedSitting.challenge_answer_id)
+        .where(RemarkedSitting.sitting_id == sitting_id)
+        .order_by(ChallengeAnswer.answered_at, ChallengeAnswer.id)
+    )
+    return tuple(
+        SittingRemark(
+            effect=Effect(row.effect),
+            outcome=ChallengeOutcome(answer.outcome),
+            reason=answer.reason,
+            before=row.before.get("finding", ""),
+            after=row.after.get("finding", ""),
+            answered_at=answer.answered_at,
+        )
+        for row, answer in rows
+    )
 
 
 def question_is_void() -> ColumnElement[bool]:

@@ -8,12 +8,20 @@ from flask import Blueprint, render_template, url_for
 
 from quizapp.assessment.permissions import Right
 from quizapp.services.fair_paths_list import my_paths
+from quizapp.services.messages import unread_messages
 from quizapp.services.my_currency import MyCurrency, my_currency
 from quizapp.web.components import tenure_axis
 from quizapp.web.edge import act, edge
 from quizapp.web.filters import short_day
 from quizapp.web.forms import ActForm
 from quizapp.web.policy import policy
+
+MESSAGE_PAGES = {
+    "challenge": ("challenges.show", "challenge_id"),
+    "sitting": ("sitting.show", "sitting_id"),
+    "observation": ("observe.result", "observation_id"),
+}
+"""Where a message about a thing leads: the endpoint and the name of its id."""
 
 blueprint = Blueprint("currency", __name__, template_folder="templates")
 
@@ -28,6 +36,8 @@ def show() -> Any:
         page=page,
         rows=_rows(page),
         axis=tenure_axis(act().today),
+        messages=unread_messages(act()),
+        message_pages=MESSAGE_PAGES,
         paths=[one for one in my_paths(act()) if one.closed_at is None],
         form=ActForm(),
     )

@@ -2,18 +2,14 @@
 
 from __future__ import annotations
 
-import re
-
 from flask import request
 from wtforms import HiddenField
 
 from quizapp.assessment.questions import Question
-from quizapp.errors import NotFound
 from quizapp.services.record_answer import Response
 from quizapp.web.forms import ActForm
 from quizapp.web.placing import changed_order, read_order
-
-POSITION = re.compile(r"[1-9][0-9]{0,2}")
+from quizapp.web.position import POSITION
 
 
 class AnswerForm(ActForm):
@@ -24,13 +20,6 @@ class AnswerForm(ActForm):
 
 class PlainForm(ActForm):
     """A form that is only a button."""
-
-
-def position_from(text: str) -> int:
-    """Return the position of a question from the address; raises NotFound for anything but 1 to 999."""
-    if not POSITION.fullmatch(text):
-        raise NotFound("This sitting has no such question.")
-    return int(text)
 
 
 def revision_from(text: str | None) -> int:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -29,23 +29,30 @@ class ShownResult:
 
 
 def shown_result(
-    sitting: Sitting, asked: Sequence[AskedQuestion], state: SittingState, came_back: tuple[CameBack, ...]
+    sitting: Sitting,
+    asked: Sequence[AskedQuestion],
+    state: SittingState,
+    came_back: tuple[CameBack, ...],
+    void: Collection[str],
 ) -> ShownResult:
-    """Lay out a submitted sitting; answers that must not be explained yet only say so."""
+    """Lay out a submitted sitting; answers that must not be explained yet only say so.
+
+    `void`: the ids of questions that were declared void and count for nobody.
+    """
     marked: dict[str, Any] = sitting.result or {}
     return ShownResult(
         finding=marked["finding"],
         lede=marked["lede"],
         competencies=tuple(marked["competencies"]),
-        answers=tuple(_answer(sitting, one, state) for one in asked),
+        answers=tuple(_answer(sitting, one, state, is_void=one.id in void) for one in asked),
         came_back=came_back,
     )
 
 
-def _answer(sitting: Sitting, one: AskedQuestion, state: SittingState) -> dict[str, Any]:
+def _answer(sitting: Sitting, one: AskedQuestion, state: SittingState, *, is_void: bool) -> dict[str, Any]:
     grade = frozen_json.from_plain(Grade, one.answer.grade) if one.answer else None
     is_open = is_released(state, one.question.use, is_answered=one.answer is not None)
-    verdict = "right" if grade is not None and grade.is_correct else "not right"
+    verdict = "left out" if is_void else "right" if grade is not None and grade.is_correct else "not right"
     return {
         "position": one.position,
         "title": one.question.title,

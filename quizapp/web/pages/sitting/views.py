@@ -12,6 +12,7 @@ from quizapp.assessment.sitting_purpose import SittingPurpose
 from quizapp.errors import BadInput, Conflict, NotFound
 from quizapp.services.ideas_that_came_back import ideas_that_came_back
 from quizapp.services.record_answer import Response, record_answer
+from quizapp.services.remarked import by_corrected_key, remarked_questions, remarks_of_sitting, void_among
 from quizapp.services.sittings_of import AskedQuestion, asked_questions, own_sitting, sitting_state
 from quizapp.services.start_sitting import start_practice, start_sitting
 from quizapp.services.submit_sitting import submit_sitting
@@ -22,7 +23,6 @@ from quizapp.web.pages.sitting.forms import (
     AnswerForm,
     PlainForm,
     is_still_ordering,
-    position_from,
     revision_from,
     sent_response,
 )
@@ -30,6 +30,7 @@ from quizapp.web.pages.sitting.question_page import shown_question
 from quizapp.web.pages.sitting.result_page import shown_result
 from quizapp.web.pages.sitting.why_page import shown_why
 from quizapp.web.policy import policy
+from quizapp.web.position import position_from
 
 blueprint = Blueprint("sitting", __name__, template_folder="templates", url_prefix="/sitting")
 
@@ -95,8 +96,9 @@ def why(sitting_id: str, position: str) -> Any:
         raise NotFound("What lies behind an answer opens once the sitting is handed in.")
     if not is_released(sitting_state(act(), sitting), asked.question.use, is_answered=asked.answer is not None):
         return render_template("sitting/waits.html", sitting=sitting, asked=asked)
-    page = shown_why(sitting, asked, all_asked)
-    return render_template("sitting/why.html", sitting=sitting, page=page, form=PlainForm())
+    remark = remarked_questions(act().session, [asked.id]).get(asked.id)
+    page = shown_why(sitting, by_corrected_key(asked, remark), all_asked)
+    return render_template("sitting/why.html", sitting=sitting, page=page, remark=remark, form=PlainForm())
 
 
 @blueprint.post("/<sitting_id>/<position>/twin")
@@ -142,8 +144,10 @@ def result(sitting_id: str) -> Any:
         raise Conflict("This sitting is still open. Hand it in first; every answer is saved.")
     asked = asked_questions(act(), sitting_id)
     came_back = ideas_that_came_back(act(), edge().library, asked)
-    page = shown_result(sitting, asked, sitting_state(act(), sitting), came_back)
-    return render_template("sitting/result.html", sitting=sitting, page=page)
+    page = shown_result(sitting, asked, sitting_state(act(), sitting), came_back, void_among(act().session, asked))
+    return render_template(
+        "sitting/result.html", sitting=sitting, page=page, remarks=remarks_of_sitting(act().session, sitting_id)
+    )
 
 
 def _find(sitting_id: str, position: str) -> tuple[Sitting, AskedQuestion, list[AskedQuestion]]:

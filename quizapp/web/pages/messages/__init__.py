@@ -1,0 +1,1 @@
+"""Messages on the first page, put away one by one."""
