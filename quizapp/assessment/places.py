@@ -145,6 +145,35 @@ def plan_places(people: Sequence[PersonDue], offers: Sequence[SessionOffer], tod
     )
 
 
+def as_planned(
+    people: Sequence[PersonDue], chosen: Mapping[str, str], offers: Sequence[SessionOffer], today: date
+) -> PlacesPlan:
+    """Give the plan in which people have the days somebody chose for them (person to day), whatever would be best.
+
+    People and days that are not among those given are left out.
+    """
+    coming = {offer.session_id: offer for offer in offers if offer.day >= today}
+    seating = Seating({offer.session_id: offer.free for offer in coming.values()})
+    placements = []
+    ordered = in_order(people)
+    for one in ordered:
+        offer = coming.get(chosen.get(one.person_id, ""))
+        if offer is not None:
+            can = [
+                other.session_id for other in coming.values() if one.can_sit(other) and one.is_in_time(other.day, today)
+            ]
+            seating.put(one.person_id, can, offer.session_id)
+            is_late = not one.is_in_time(offer.day, today)
+            placements.append(Placement(person_id=one.person_id, session_id=offer.session_id, is_late=is_late))
+    seated = seating.seated
+    return PlacesPlan(
+        placements=tuple(placements),
+        unplaced=tuple(one for one in ordered if one.person_id not in seated),
+        in_time=frozenset(one.person_id for one in placements if not one.is_late),
+        final=seating,
+    )
+
+
 def costs_in_time(person: PersonDue, offers: Sequence[SessionOffer], today: date) -> Mapping[str, int]:
     """Give what each place in time costs: travel most, then renewing so early that the anniversary moves, then days."""
     return {

@@ -6,7 +6,7 @@ people seated are the best possible set in the order given, and their seats toge
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 
 
@@ -67,6 +67,11 @@ class Seating:
         for mover, from_day, to_day in list(self._chain(steps, min(open_days, key=lambda day: (steps[day].cost, day)))):
             self._sit(mover or person, to_day, from_day)
         return True
+
+    def put(self, person: str, days: Iterable[str], day: str) -> None:
+        """Put somebody on a day as it is, who might as well sit on any of `days`; nobody is moved for it."""
+        self._costs[person] = dict.fromkeys({*days, day}, 0)
+        self._sit(person, day, "")
 
     def _steps(self, costs: Mapping[str, int]) -> dict[str, _Step]:
         """Give the cheapest way to each day (Bellman and Ford: a move may save something, no round of moves does)."""

@@ -27,6 +27,7 @@ from quizapp.assessment.places import (
     Placement,
     PlacesPlan,
     SessionOffer,
+    as_planned,
     costs_in_time,
     plan_places,
 )
@@ -243,3 +244,15 @@ def test_the_chance_to_come_starts_at_nine_of_ten_and_follows_what_was_seen() ->
         come_fraction(0, -1)
     with pytest.raises(ValueError, match="chance"):
         person("p", 3, come_fraction=0.0)
+
+
+def test_a_plan_as_somebody_chose_it_keeps_their_choice() -> None:
+    people = [person("p", 20), person("q", 12), person("r", 30)]
+    offers = [offer(10, 1), offer(15, 1), offer(40, 1)]
+    plan = as_planned(people, {"p": "day 10 a", "r": "day 40 a", "gone": "day 15 a"}, offers, TODAY)
+    assert {one.person_id: (one.session_id, one.is_late) for one in plan.placements} == {
+        "p": ("day 10 a", False), "r": ("day 40 a", True)
+    }  # fmt: skip
+    assert [one.person_id for one in plan.unplaced] == ["q"]
+    assert plan.final.place("q", {"day 10 a": 0})
+    assert plan.final.seated["p"] == "day 15 a"
