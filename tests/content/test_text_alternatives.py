@@ -1,6 +1,6 @@
 """Nobody solves a question with a figure from the words of its text alternative alone: tried for every such family.
 
-Its numbers are tried as the answer, alone and two at a time; for choices, the option that shares the most words with it.
+Its numbers are tried as the answer, alone and two at a time; for choices, the option that shares most words with it.
 """
 
 from __future__ import annotations
