@@ -28,6 +28,8 @@ from quizapp.store.standards import Standard, StandardRequirement
 from tests.small_service import PASSWORD, SmallService
 
 CHECKOUT = Path(__file__).resolve().parents[1]
+LONG_RECORDED = timedelta(days=90)
+"""Devices and standards were on record long before the tests begin, so that a past minute knows of them."""
 P06_IN_ORDER = "abcdefghij"
 
 
@@ -66,7 +68,7 @@ def put_in_service(small: SmallService, *, base_id: str = "", until_day: date | 
                 from_day=date(2025, 1, 1),
                 until_day=until_day,
                 recorded_by=act.actor.person_id,
-                recorded_at=act.now,
+                recorded_at=act.now - LONG_RECORDED,
             )
         )
 
@@ -112,7 +114,7 @@ def require(small: SmallService, *competencies: str) -> None:
     with small.acting("ines") as act:
         standard = Standard(
             id=act.randomness.new_id(), version=1, name="made up", starts_on=date(2025, 1, 1), reason="made up",
-            agreed_by="made up", recorded_by=act.actor.person_id, recorded_at=act.now,
+            agreed_by="made up", recorded_by=act.actor.person_id, recorded_at=act.now - LONG_RECORDED,
         )  # fmt: skip
         act.session.add(standard)
         act.session.flush()
@@ -127,7 +129,13 @@ def require(small: SmallService, *competencies: str) -> None:
 
 
 def sign_off(
-    small: SmallService, name: str, competency: str, *, until: date = date(2026, 12, 31), conditions: str = ""
+    small: SmallService,
+    name: str,
+    competency: str,
+    *,
+    until: date = date(2026, 12, 31),
+    conditions: str = "",
+    days_ago: int = 0,
 ) -> None:
     """A person is signed off on TV-A revision 1, from the first of March 2025."""
     with small.acting("ines") as act:
@@ -137,7 +145,7 @@ def sign_off(
                 competency=competency, outcome="restricted" if conditions else "competent", origin="decision",
                 reason="made up", conditions=conditions or None, valid_from=date(2025, 3, 1), last_valid_day=until,
                 profile_code="TV-A", profile_revision=1, evidence_ids=[], decided_by=act.actor.person_id,
-                decided_at=act.now,
+                decided_at=act.now - timedelta(days=days_ago),
             )
         )  # fmt: skip
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from datetime import date, time, timedelta
+from datetime import date, time
 
 import pytest
 from sqlalchemy import select
@@ -18,7 +18,6 @@ from quizapp.services.observation_sheet import own_sheet
 from quizapp.services.observations_of import my_sheets, observation_record, to_counter_sign
 from quizapp.services.report_device_fault import faults_of_sheet, faults_reported, report_device_fault
 from quizapp.services.sign_observation import signable_row
-from quizapp.store.decisions import Decision
 from quizapp.store.evidence import Evidence
 from tests.observing import (
     Phone,
@@ -42,9 +41,7 @@ from tests.small_service import SmallService
 def ready(small: SmallService) -> SmallService:
     put_in_service(small)
     require(small, "C8")
-    sign_off(small, "tor", "C8")
-    with small.database.writing() as session:
-        session.scalars(select(Decision)).one().decided_at = small.now - timedelta(days=30)
+    sign_off(small, "tor", "C8", days_ago=30)
     accept(small, "P06")
     return small
 

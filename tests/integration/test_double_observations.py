@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 from sqlalchemy import select
 
 from quizapp.assessment.double_settlement import Settlement
 from quizapp.assessment.observation_state import StepMark
+from quizapp.assessment.roles import Role
 from quizapp.errors import BadInput, Conflict, NotAllowed, NotFound
 from quizapp.services.double_observations import double_view, doubles_for_figures, doubles_seen, locked_pair
 from quizapp.services.observations_of import observation_record, observations_of, to_counter_sign
 from quizapp.services.performance_pairs import sheets_to_join
 from quizapp.services.settle_double_observation import settle_double_observation, thirds_for
 from quizapp.store.evidence import Evidence
+from quizapp.store.roles import RoleGrant
 from tests.observing import (
     Phone,
     accept,
@@ -215,6 +218,44 @@ def test_no_third_is_proposed_who_marked_already_or_is_not_current(ready: SmallS
         thirds = thirds_for(act, checklists(), locked_pair(act, first))
     assert {one.name for one in thirds}.isdisjoint({"Tor", "Una", "Mira"})
     assert all(one.is_current for one in thirds)
+
+
+def as_assessor(small: SmallService, name: str) -> None:
+    with small.acting("ada") as act:
+        act.session.add(
+            RoleGrant(
+                id=act.randomness.new_id(), person_id=small.person_id(name), role=Role.ASSESSOR.value,
+                base_id=small.base_id, from_day=date(2025, 1, 1), until_day=None, reason="made up",
+                second_by=small.person_id("bea"),
+                granted_by=act.actor.person_id, granted_at=act.now,
+            )
+        )  # fmt: skip
+
+
+def thirds(small: SmallService, performance: str) -> list[str]:
+    with small.acting("ines") as act:
+        return [one.name for one in thirds_for(act, checklists(), locked_pair(act, performance))]
+
+
+def test_a_third_who_is_current_and_unconnected_is_proposed_and_can_be_named(ready: SmallService) -> None:
+    first, _ = both(ready, second_order="bcdefghij")
+    as_assessor(ready, "leif")
+    assert thirds(ready, first) == []
+    sign_off(ready, "leif", "C8")
+    assert thirds(ready, first) == ["Leif"]
+    settle(ready, first, third_id=ready.person_id("leif"))
+    with ready.acting("ines") as act:
+        settled = double_view(act, first).settled
+    assert settled is not None
+    assert settled.third_name == "Leif"
+
+
+def test_a_third_with_a_connection_on_record_is_not_proposed(ready: SmallService) -> None:
+    as_assessor(ready, "leif")
+    sign_off(ready, "leif", "C8")
+    opened(ready, by="leif", watched=replace(watched(), connection="Married."))
+    first, _ = both(ready, second_order="bcdefghij")
+    assert thirds(ready, first) == []
 
 
 def test_a_double_observation_goes_into_the_figures_as_one_performance(ready: SmallService) -> None:
