@@ -65,6 +65,7 @@ class AuditEvent(StrEnum):
     SECOND_FACTOR_REFUSED = "second_factor_refused"
     RECOVERY_CODE_USED = "recovery_code_used"
     PERSON_ADDED = "person_added"
+    PERSON_TOLD = "person_told"
     PERSON_CHANGED = "person_changed"
     PERSON_LEFT = "person_left"
     PEOPLE_IMPORTED = "people_imported"
@@ -155,6 +156,9 @@ class AuditEvent(StrEnum):
     RECORD_SEEN = "record_seen"
     RECORD_OPENED_UNDER_EMERGENCY = "record_opened_under_emergency"
     EVIDENCE_FILE_BUILT = "evidence_file_built"
+    EVIDENCE_TAKEN_AWAY = "evidence_taken_away"
+    TAKE_AWAY_REVOKED = "take_away_revoked"
+    TAKE_AWAY_CHECKED = "take_away_checked"
     LIST_EXPORTED = "list_exported"
     BACKUP_TAKEN = "backup_taken"
     RESTORED = "restored"
@@ -184,6 +188,7 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.SECOND_FACTOR_REFUSED: "A code shown by {actor} as second factor was refused.",
         AuditEvent.RECOVERY_CODE_USED: "{actor} signed in with a recovery code.",
         AuditEvent.PERSON_ADDED: "{actor} added {person}.",
+        AuditEvent.PERSON_TOLD: "{actor} put everything kept about {person} together for them.",
         AuditEvent.PERSON_CHANGED: "{actor} changed the entry of {person}: {thing}.",
         AuditEvent.PERSON_LEFT: "{actor} recorded that {person} left the service.",
         AuditEvent.PEOPLE_IMPORTED: "{actor} imported a list of people: {thing}.",
@@ -274,6 +279,9 @@ SENTENCES: Mapping[AuditEvent, str] = MappingProxyType(
         AuditEvent.RECORD_SEEN: "{actor} looked at the record of {person}.",
         AuditEvent.RECORD_OPENED_UNDER_EMERGENCY: "{actor} opened the record of {person} under emergency: {thing}.",
         AuditEvent.EVIDENCE_FILE_BUILT: "{actor} built an evidence file: {thing}.",
+        AuditEvent.EVIDENCE_TAKEN_AWAY: "{actor} took their own evidence away.",
+        AuditEvent.TAKE_AWAY_REVOKED: "{actor} revoked evidence they had taken away.",
+        AuditEvent.TAKE_AWAY_CHECKED: "Somebody without an account checked evidence that {person} had taken away.",
         AuditEvent.LIST_EXPORTED: "{actor} exported {thing}.",
         AuditEvent.BACKUP_TAKEN: "{actor} took a backup: {thing}.",
         AuditEvent.RESTORED: "{actor} restored the service from {thing}.",

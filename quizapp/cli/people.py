@@ -12,12 +12,14 @@ from sqlalchemy import select
 from quizapp.assessment.roster_plan import RosterPlan
 from quizapp.cli.founding import SET_PASSWORD_PATH, line_of
 from quizapp.cli.opened import act_as, opened_database, settings_of_commands
+from quizapp.cli.told_file import write_told
 from quizapp.content.library import read_library
 from quizapp.errors import BadInput, ContentFault, ContentFaults
 from quizapp.services.accounts import invite
 from quizapp.services.import_drafts import DraftKind, keep_draft
 from quizapp.services.import_people import import_people, plan_import
 from quizapp.services.import_sign_offs import SignOffPlan, plan_sign_offs, second_person
+from quizapp.services.tell_person import tell_person
 from quizapp.store.people import Person
 
 if TYPE_CHECKING:
@@ -28,7 +30,7 @@ LARGEST_FILE = 20 * 1_048_576
 
 
 def add_to(commands: Commands) -> None:
-    """Add `people import`, `people invite` and `sign-offs import`."""
+    """Add `people import`, `people invite`, `people tell` and `sign-offs import`."""
     people = commands.add_parser("people", help="take a roster over, invite people")
     actions = people.add_subparsers(title="actions", dest="action", required=True, metavar="ACTION")
     roster = _import_parser(actions, "take over a roster (CSV); see the columns with --dry-run")
@@ -37,6 +39,11 @@ def add_to(commands: Commands) -> None:
     invitation.add_argument("staff_number", help="whom to invite")
     invitation.add_argument("--as", dest="name", required=True, metavar="SIGN_IN", help="administrator who does this")
     invitation.set_defaults(run=run_invite)
+    told = actions.add_parser("tell", help="write everything kept about one person into an archive, for that person")
+    told.add_argument("staff_number", help="about whom")
+    told.add_argument("file", type=Path, help="the archive to write (ZIP: a page and JSON)")
+    told.add_argument("--as", dest="name", required=True, metavar="SIGN_IN", help="administrator who does this")
+    told.set_defaults(run=run_tell)
     sign_offs = commands.add_parser("sign-offs", help="take over sign-offs given elsewhere")
     kinds = sign_offs.add_subparsers(title="actions", dest="action", required=True, metavar="ACTION")
     given = _import_parser(kinds, "check sign-offs given elsewhere (CSV) and keep them for two people to sign")
@@ -138,4 +145,14 @@ def run_invite(chosen: argparse.Namespace) -> int:
         invitation = invite(act, person_id=person_id)
     print(f"Hand this code over. It works once, on {SET_PASSWORD_PATH}:")
     print(line_of(invitation))
+    return 0
+
+
+def run_tell(chosen: argparse.Namespace) -> int:
+    """Write one person's records; what is written is noted before it leaves."""
+    with opened_database() as database, database.writing() as session:
+        told = tell_person(act_as(session, chosen.name), staff_number=chosen.staff_number)
+        write_told(chosen.file, told)
+    rows = sum(len(found) for found in told.tables.values())
+    print(f"{chosen.file}: {rows} records and {len(told.acts)} acts. Hand it to {told.name} and to nobody else.")
     return 0

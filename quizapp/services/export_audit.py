@@ -74,12 +74,16 @@ class ToldAct:
     said: str
 
 
-def acts_of(session: Session, *, staff_number: str) -> list[ToldAct]:
-    """Tell every act by or about a person, oldest first; raises NotFound for an unknown staff number."""
+def acts_of(session: Session, *, staff_number: str, names_others: bool = True) -> list[ToldAct]:
+    """Tell every act by or about a person, oldest first; raises NotFound for an unknown staff number.
+
+    Without `names_others` everybody else is "somebody", as in what a person is given about themselves.
+    """
     person_id = session.scalar(select(Person.id).where(Person.staff_number == staff_number))
     if person_id is None:
         raise NotFound(f"Nobody has the staff number {staff_number!r}.")
-    names = dict(session.execute(select(Person.id, Person.name)).all())
+    named = select(Person.id, Person.name)
+    names = dict(session.execute(named if names_others else named.where(Person.id == person_id)).all())
     rows = select(AuditRow.seq, AuditRow.at, AuditRow.event, AuditRow.body).order_by(AuditRow.seq)
     told = []
     for row in session.execute(rows.execution_options(yield_per=1000)):
@@ -103,6 +107,7 @@ def _said(event: str, body: dict[str, object], about: str, names: dict[str, str]
         return event
     details = body["details"]
     thing = str(details.get("thing") or "") if isinstance(details, dict) else ""
-    actor = names.get(str(body["actor_id"] or ""), THE_SERVICE)
-    said = sentence(AuditEvent(event), actor=actor, person=names.get(about, "a person"), thing=thing or "a thing")
+    actor_id = str(body["actor_id"] or "")
+    actor = names.get(actor_id, "somebody" if actor_id not in {"", SYSTEM} else THE_SERVICE)
+    said = sentence(AuditEvent(event), actor=actor, person=names.get(about, "somebody"), thing=thing or "a thing")
     return said[0].upper() + said[1:]
