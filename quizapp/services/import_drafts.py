@@ -22,6 +22,7 @@ class DraftKind(StrEnum):
 
     PEOPLE = "people"
     SIGN_OFFS = "sign_offs"
+    CREWS = "crews"
 
 
 @dataclass(frozen=True, kw_only=True)

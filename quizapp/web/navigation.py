@@ -41,6 +41,7 @@ DESTINATIONS = (
     Destination(words="Assessments", endpoint="assessments.index", right=Right.COMPOSE_ASSESSMENT),
     Destination(words="Content", endpoint="content.index", right=Right.PREVIEW_CONTENT),
     Destination(words="Readiness", endpoint="readiness.show", right=Right.SEE_READINESS),
+    Destination(words="Cover", endpoint="cover.show", right=Right.SEE_READINESS),
     Destination(words="Leave", endpoint="leave.index", right=Right.PAUSE_PERSON),
     Destination(words="Devices", endpoint="devices.index", right=Right.SET_DEVICE_IN_SERVICE),
     Destination(words="People", endpoint="people.index", right=Right.IMPORT_PEOPLE),

@@ -10,13 +10,16 @@ from quizapp.assessment.permissions import Right
 from quizapp.services.fair_paths_list import my_paths
 from quizapp.services.messages import unread_messages
 from quizapp.services.my_currency import MyCurrency, my_currency
+from quizapp.services.my_shifts import my_shifts
 from quizapp.web.components import tenure_axis
 from quizapp.web.edge import act, edge
 from quizapp.web.filters import short_day
 from quizapp.web.forms import ActForm
+from quizapp.web.pages.currency.shifts_page import shown_shifts
 from quizapp.web.policy import policy
 
 MESSAGE_PAGES = {
+    "cover": ("cover.shift", "shift_id"),
     "challenge": ("challenges.show", "challenge_id"),
     "sitting": ("sitting.show", "sitting_id"),
     "observation": ("observe.result", "observation_id"),
@@ -38,6 +41,7 @@ def show() -> Any:
         axis=tenure_axis(act().today),
         messages=unread_messages(act()),
         message_pages=MESSAGE_PAGES,
+        shifts=shown_shifts(my_shifts(act(), edge().library), act().actor.person_id, act().zone),
         paths=[one for one in my_paths(act()) if one.closed_at is None],
         form=ActForm(),
     )
