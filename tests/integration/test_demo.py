@@ -23,6 +23,7 @@ from quizapp.content.library import Library
 from quizapp.services.act import Act, SystemRandomness
 from quizapp.services.base_readiness import BaseReadiness, base_readiness, bases_seen
 from quizapp.services.decision_desk import waiting
+from quizapp.services.double_observations import doubles_seen
 from quizapp.services.my_currency import NextKind, my_currency
 from quizapp.services.passwords import matches
 from quizapp.services.sign_in import actor_of, sign_in
@@ -207,3 +208,10 @@ def test_another_day_gives_the_same_names(invented: Invented) -> None:
     names = {member.name for member in clinicians(TODAY + timedelta(days=200))}
     with invented.database.reading() as session:
         assert names <= set(session.scalars(select(Person.name)))
+
+
+def test_two_assessors_marked_the_same_performances_and_one_pair_waits_for_an_educator(invented: Invented) -> None:
+    with invented.database.reading() as session:
+        lines = doubles_seen(invented.act(session, "educator"))
+    assert len(lines) == 6
+    assert [line.title for line in lines if line.needs_a_decision] == ["P06 Cycling stops"]

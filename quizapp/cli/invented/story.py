@@ -13,6 +13,7 @@ from quizapp.assessment.standing import Outcome
 from quizapp.assessment.standing_event_kind import StandingEventKind
 from quizapp.cli.invented.beginning import assessors_of, educator_of, grant, import_earlier
 from quizapp.cli.invented.cast import Member
+from quizapp.cli.invented.doubles import morning_of_two
 from quizapp.cli.invented.rounds import Rounds
 from quizapp.cli.invented.stage import MONTHS_OF_HISTORY_DAYS, Stage
 from quizapp.services.change_standing import StandingChange, change_standing
@@ -189,6 +190,8 @@ def _loose_ends(story: Story, order: Sequence[Member], rest: Sequence[Member]) -
     waiting = order[len(LAPSING_SOON) - 1]
     story.at(TODAY - 8, lambda: rounds.sitting(waiting, TODAY - 8, 1, wrong=1))
     story.at(TODAY - 2, lambda: rounds.observed(waiting, TODAY - 2, 1))
+    both = [one for one in rest[:-1] if one.base == "CAI"][:4]
+    story.at(TODAY - 1, lambda: morning_of_two(story.stage, story.members, both, day=TODAY - 1))
     away = rest[-1]
     story.at(TODAY - 20, lambda: _pause(story, away))
 
