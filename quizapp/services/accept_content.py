@@ -118,37 +118,40 @@ def accept_content(
         raise BadInput("Choose at least one item.", field="items")
     if len(local_changes) > LONGEST_TEXT:
         raise BadInput(f"Keep the local changes within {LONGEST_TEXT} characters.", field="local_changes")
-    known = accepted_hashes(act.session)
-    rows, entries = [], []
     items = [_item(library, *one) for one in dict.fromkeys(wanted)]
     _refuse_own(act, items)
+    known = accepted_hashes(act.session)
     for item in items:
         _refuse_hardly_asked(library, item)
         if item.content_hash in known:
             raise Conflict(f"The {item.words} is accepted already. Nothing was changed. Load the page again.")
-        row = ContentAcceptance(
-            id=act.randomness.new_id(),
-            kind=item.kind.value,
-            code=item.code,
-            content_hash=item.content_hash,
-            accepted_by=act.actor.person_id,
-            accepted_at=act.now,
-            local_changes=local_changes.strip(),
-        )
-        rows.append(row)
-        entries.append(
-            Entry(
-                event=AuditEvent.CONTENT_ACCEPTED,
-                object_type="content_acceptance",
-                object_id=row.id,
-                thing=item.words,
-                after={"code": item.code, "hash": item.content_hash},
-            )
-        )
+    rows = [_acceptance(act, item, local_changes.strip()) for item in items]
     act.session.add_all(rows)
     _lift_whole_files(act, {row.content_hash for row in rows})
-    record_many(act, entries)
+    record_many(act, [_entry(row, item) for row, item in zip(rows, items, strict=True)])
     return tuple(row.id for row in rows)
+
+
+def _acceptance(act: Act, item: ContentItem, local_changes: str) -> ContentAcceptance:
+    return ContentAcceptance(
+        id=act.randomness.new_id(),
+        kind=item.kind.value,
+        code=item.code,
+        content_hash=item.content_hash,
+        accepted_by=act.actor.person_id,
+        accepted_at=act.now,
+        local_changes=local_changes,
+    )
+
+
+def _entry(row: ContentAcceptance, item: ContentItem) -> Entry:
+    return Entry(
+        event=AuditEvent.CONTENT_ACCEPTED,
+        object_type="content_acceptance",
+        object_id=row.id,
+        thing=item.words,
+        after={"code": item.code, "hash": item.content_hash},
+    )
 
 
 def _own_staff_number(act: Act) -> str:

@@ -5,6 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
+from quizapp.assessment.discussions import DiscussionGuide
+from quizapp.assessment.families import Family
+from quizapp.assessment.procedures import Procedure
 from quizapp.content.library import Library
 
 
@@ -45,18 +48,6 @@ class ContentItem:
 
 def content_items(library: Library) -> tuple[ContentItem, ...]:
     """Return every item: procedures, discussions, device profiles, then families, each by code."""
-    procedures = [
-        ContentItem(
-            kind=ContentKind.PROCEDURE,
-            code=one.code,
-            title=one.title,
-            content_hash=one.content_hash,
-            competencies=one.competencies,
-            steps=one.letters,
-            authors=one.authors,
-        )
-        for _, one in sorted(library.procedures.items())
-    ]
     profiles = [
         ContentItem(
             kind=ContentKind.PROFILE,
@@ -66,25 +57,42 @@ def content_items(library: Library) -> tuple[ContentItem, ...]:
         )
         for slug, file in sorted(library.profile_files.items())
     ]
-    families = [
-        ContentItem(
-            kind=ContentKind.FAMILY,
-            code=one.code,
-            title=one.title,
-            content_hash=one.content_hash,
-            competencies=one.competencies,
-            authors=one.authors,
-        )
-        for _, one in sorted(library.families.items())
-    ]
-    discussions = [
-        ContentItem(
-            kind=ContentKind.DISCUSSION,
-            code=one.code,
-            title=one.title,
-            content_hash=one.content_hash,
-            competencies=(one.competency,),
-        )
-        for one in library.discussions.values()
-    ]
-    return (*procedures, *discussions, *profiles, *families)
+    return (
+        *(_procedure(one) for _, one in sorted(library.procedures.items())),
+        *(_discussion(one) for one in library.discussions.values()),
+        *profiles,
+        *(_family(one) for _, one in sorted(library.families.items())),
+    )
+
+
+def _procedure(one: Procedure) -> ContentItem:
+    return ContentItem(
+        kind=ContentKind.PROCEDURE,
+        code=one.code,
+        title=one.title,
+        content_hash=one.content_hash,
+        competencies=one.competencies,
+        steps=one.letters,
+        authors=one.authors,
+    )
+
+
+def _discussion(one: DiscussionGuide) -> ContentItem:
+    return ContentItem(
+        kind=ContentKind.DISCUSSION,
+        code=one.code,
+        title=one.title,
+        content_hash=one.content_hash,
+        competencies=(one.competency,),
+    )
+
+
+def _family(one: Family) -> ContentItem:
+    return ContentItem(
+        kind=ContentKind.FAMILY,
+        code=one.code,
+        title=one.title,
+        content_hash=one.content_hash,
+        competencies=one.competencies,
+        authors=one.authors,
+    )
