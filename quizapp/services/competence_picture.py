@@ -6,9 +6,10 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 
+from quizapp.assessment.competence_advice import Advice, advice
 from quizapp.assessment.competence_history import CompetenceState
 from quizapp.assessment.competence_models import CompetenceModels
-from quizapp.assessment.competence_settings import CONCERN_BELOW_FRACTION, PRACTISE_BELOW_FRACTION, Track
+from quizapp.assessment.competence_settings import PRACTISE_BELOW_FRACTION, Track
 from quizapp.content.library import Library
 from quizapp.psychometrics.competence_gaussian import Moments, faded_moments
 from quizapp.psychometrics.fade_model import FadeModel
@@ -62,9 +63,14 @@ class TrackPicture:
         return self.estimate.chance_fraction < PRACTISE_BELOW_FRACTION
 
     @property
-    def is_a_concern(self) -> bool:
-        """Whether it lies well under the mark."""
-        return self.estimate.chance_fraction < CONCERN_BELOW_FRACTION
+    def advice(self) -> Advice:
+        """What is worth a word: a concern, an earlier booster, or nothing."""
+        return advice(
+            chance_fraction=self.estimate.chance_fraction,
+            under_mark_on=self.under_mark_on,
+            today=self.estimate.day,
+            signed_off_until=None,
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -75,6 +81,7 @@ class CompetencyPicture:
     title: str
     is_critical: bool
     tracks: tuple[TrackPicture, ...]
+    procedures: tuple[str, ...]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -87,7 +94,14 @@ class MyPicture:
     @property
     def under_mark(self) -> list[tuple[CompetencyPicture, TrackPicture]]:
         """What lies under the mark: critical ones first, then the lowest chance."""
-        found = [(one, track) for one in self.competencies for track in one.tracks if track.is_under_mark]
+        return [pair for pair in self.worth_a_word if pair[1].is_under_mark]
+
+    @property
+    def worth_a_word(self) -> list[tuple[CompetencyPicture, TrackPicture]]:
+        """What it raises a concern about or proposes a booster for: critical ones first, then the lowest chance."""
+        found = [
+            (one, track) for one in self.competencies for track in one.tracks if track.advice is not Advice.NOTHING
+        ]
         return sorted(found, key=lambda pair: (not pair[0].is_critical, pair[1].estimate.chance_fraction))
 
 
@@ -96,7 +110,7 @@ def my_picture(act: Act, library: Library) -> MyPicture:
     person_id = act.actor.person_id
     episodes = episodes_of(act.session, act.zone, [person_id])
     standard = standard_on(act.session, act.today)
-    critical = {one.competency: one.is_critical for one in standard.requirements} if standard else {}
+    required = {one.competency: one for one in standard.requirements} if standard else {}
     models = models_in_force(act.session)
     states = {skill: all_told(found, models, skill) for skill, found in episodes.items()}
     return MyPicture(
@@ -104,7 +118,8 @@ def my_picture(act: Act, library: Library) -> MyPicture:
             CompetencyPicture(
                 code=code,
                 title=competency.title,
-                is_critical=critical.get(code, competency.is_critical),
+                is_critical=required[code].is_critical if code in required else competency.is_critical,
+                procedures=tuple(required[code].procedures) if code in required else (),
                 tracks=_tracks(act.today, person_id, code, states, models),
             )
             for code, competency in library.competencies.items()

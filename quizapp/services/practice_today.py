@@ -34,13 +34,14 @@ DAYS_A_MONTH = 30.44
 
 @dataclass(frozen=True, kw_only=True)
 class PracticeItem:
-    """One competency to practise today: how many questions, and why it is among these."""
+    """One competency to practise today: how many questions, why it is among these, and what is believed of it."""
 
     competency: str
     title: str
     question_count: int
     is_critical: bool
     why: str
+    estimate: Estimate | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -51,6 +52,7 @@ class HandsItem:
     title: str
     procedure: str
     is_critical: bool
+    estimate: Estimate
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -150,6 +152,7 @@ def _item(
         question_count=question_count,
         is_critical=one.candidate.is_critical,
         why=_why(one, estimate, today),
+        estimate=estimate,
     )
 
 
@@ -179,6 +182,7 @@ def _hands(
                 title=library.procedures[procedure].title,
                 procedure=procedure,
                 is_critical=_is_critical(one.competency, library, standard),
+                estimate=one,
             )
             found.setdefault(procedure, item)
     return tuple(found.values())[:MOST_HANDS]

@@ -11,6 +11,7 @@ from datetime import date, timedelta
 
 from quizapp.assessment.competence_scale import WORDS, expected_fraction, skill_of, standard_fraction
 from quizapp.assessment.competence_settings import Track
+from quizapp.services.competence_of import Estimate
 from quizapp.services.competence_picture import DAYS_SHOWN, PicturePoint, TrackPicture
 from quizapp.web.instruments.plot import AxisLabel, GridLine, Range, curve
 from quizapp.web.instruments.written import coordinate
@@ -82,6 +83,13 @@ def band_words(track: Track, point: PicturePoint) -> str:
     """Say a band as shares of a hundred, such as "71 to 97"."""
     low, high = (round(100 * expected_fraction(track, skill)) for skill in (point.low, point.high))
     return f"{low} to {high}"
+
+
+def believed_words(estimate: Estimate) -> str:
+    """Say an estimate with its band, such as "about 62 in 100 to meet the standard, band 55 to 90 …"."""
+    low, high = (round(100 * expected_fraction(estimate.track, skill)) for skill in estimate.band)
+    chance = about_in_hundred(estimate.chance_fraction)
+    return f"{chance} to meet the standard, band {low} to {high} {WORDS[estimate.track]}"
 
 
 def about_in_hundred(fraction: float) -> str:

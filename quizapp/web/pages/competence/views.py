@@ -7,11 +7,18 @@ from datetime import date
 
 from flask import Blueprint, render_template
 
+from quizapp.assessment.competence_advice import Advice
 from quizapp.assessment.competence_settings import PRACTISE_BELOW_FRACTION, Track
 from quizapp.assessment.permissions import Right
 from quizapp.psychometrics.calibration import FEWEST_NOT_SHOWN, FEWEST_OUTCOMES
 from quizapp.services.competence_picture import CompetencyPicture, MyPicture, TrackPicture, my_picture
-from quizapp.web.components.competence_chart import CompetenceChart, about_in_hundred, band_words, competence_chart
+from quizapp.web.components.competence_chart import (
+    CompetenceChart,
+    about_in_hundred,
+    band_words,
+    believed_words,
+    competence_chart,
+)
 from quizapp.web.edge import act, edge
 from quizapp.web.filters import short_day
 from quizapp.web.policy import policy
@@ -19,6 +26,8 @@ from quizapp.web.policy import policy
 blueprint = Blueprint("competence", __name__, template_folder="templates", url_prefix="/my-competence")
 
 NAMES = {Track.KNOWLEDGE: "Knowledge", Track.PERFORMANCE: "Hands"}
+THINGS = {Track.KNOWLEDGE: "answer", Track.PERFORMANCE: "step"}
+MOST_PROPOSALS = 4
 SOURCES = {Track.KNOWLEDGE: "from questions answered", Track.PERFORMANCE: "from observations signed"}
 
 
@@ -43,7 +52,20 @@ class TrackShown:
     advice: str
     now: str
     glance: str
+    evidence: str
     ahead: tuple[AheadShown, ...]
+
+
+@dataclass(frozen=True, kw_only=True)
+class Proposal:
+    """One thing the estimate proposes: for which skill, why with its band, and where it can be done."""
+
+    code: str
+    is_critical: bool
+    skill: str
+    why: str
+    procedure: str
+    is_hands: bool
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -65,6 +87,7 @@ def show() -> str:
         page=page,
         finding=_finding(page),
         competencies=[_competency(one) for one in page.competencies],
+        proposals=[_proposal(*pair) for pair in page.worth_a_word[:MOST_PROPOSALS]],
         names=NAMES,
         track_count=sum(len(one.tracks) for one in page.competencies),
         threshold=f"{PRACTISE_BELOW_FRACTION * 100:.0f} in 100",
@@ -103,6 +126,7 @@ def _track(code: str, picture: TrackPicture) -> TrackShown:
         advice=_advice(picture),
         now=about_in_hundred(picture.estimate.chance_fraction),
         glance=_glance(picture),
+        evidence=_evidence(picture),
         ahead=tuple(
             AheadShown(
                 day=one.point.day,
@@ -112,6 +136,11 @@ def _track(code: str, picture: TrackPicture) -> TrackShown:
             for one in picture.ahead
         ),
     )
+
+
+def _evidence(picture: TrackPicture) -> str:
+    count, word = picture.estimate.state.evidence_count, THINGS[picture.track]
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
 
 
 def _glance(picture: TrackPicture) -> str:
@@ -125,6 +154,23 @@ def _glance(picture: TrackPicture) -> str:
 
 
 def _advice(picture: TrackPicture) -> str:
-    if picture.is_a_concern:
-        return "practise first"
-    return "practise" if picture.is_under_mark else "above the mark"
+    if picture.advice is Advice.CONCERN:
+        return "a concern, so practise this first"
+    if picture.is_under_mark:
+        return "an earlier booster is proposed now"
+    if picture.under_mark_on is None:
+        return "above the mark"
+    falls = f"above the mark until about {short_day(picture.under_mark_on)}"
+    return f"{falls}, so a booster is proposed before" if picture.advice is Advice.BOOSTER_SOON else falls
+
+
+def _proposal(one: CompetencyPicture, track: TrackPicture) -> Proposal:
+    is_hands, said = track.track is Track.PERFORMANCE, _advice(track)
+    return Proposal(
+        code=one.code,
+        is_critical=one.is_critical,
+        skill=f"{NAMES[track.track]} at {one.code}, {one.title}",
+        why=f"{said[0].upper()}{said[1:]}: {believed_words(track.estimate)}.",
+        procedure=one.procedures[0] if is_hands and one.procedures else "",
+        is_hands=is_hands,
+    )

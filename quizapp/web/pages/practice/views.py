@@ -10,6 +10,7 @@ from quizapp.assessment.permissions import Right
 from quizapp.services.practice_choices import practice_choices
 from quizapp.services.practice_today import practice_today
 from quizapp.services.start_sitting import start_practice
+from quizapp.web.components.competence_chart import believed_words
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import ActForm, do_once
 from quizapp.web.pages.practice.forms import PracticeForm
@@ -27,7 +28,7 @@ def _form() -> PracticeForm:
 
 def _page(form: PracticeForm) -> str:
     plan = practice_today(act(), edge().library)
-    return render_template("practice/show.html", form=form, plan=plan, today_form=ActForm())
+    return render_template("practice/show.html", form=form, plan=plan, today_form=ActForm(), believed=believed_words)
 
 
 @blueprint.get("")
