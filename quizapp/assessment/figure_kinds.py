@@ -125,7 +125,7 @@ FIGURE_KINDS: dict[str, FigureKind] = {
         series=("water_l", "pressure_bar"),
     ),
     "direction_table": FigureKind(
-        shows="what was changed and which way (-1 down, 0 as it was, 1 up), and which result is asked about (1 to 5)",
+        shows="what was changed and which way (-1 down, 0 as it was, 1 up), and which result is asked about (1 to 6)",
         needs=("asked",),
         defaults={
             "flow_direction": "0",

@@ -76,14 +76,21 @@ BY_CASE = {
 #: The model's own table for TV-A revision 1: volume, rate, inflation time, minute volume, alveolar ventilation.
 UP, SAME, DOWN, TOO_CLOSE = "up", "same", "down", ""
 DIRECTIONS = {
-    "stiffer": (DOWN, UP, DOWN, SAME, DOWN),
-    "narrower": (DOWN, UP, DOWN, DOWN, DOWN),
-    "less_flow": (UP, DOWN, UP, DOWN, DOWN),
-    "higher_peak": (UP, DOWN, UP, UP, UP),
-    "tighter": (TOO_CLOSE, DOWN, TOO_CLOSE, DOWN, DOWN),
-    "mix": (DOWN, UP, DOWN, UP, TOO_CLOSE),
+    "stiffer": (DOWN, UP, DOWN, SAME, DOWN, DOWN),
+    "narrower": (DOWN, UP, DOWN, DOWN, DOWN, DOWN),
+    "less_flow": (UP, DOWN, UP, DOWN, DOWN, TOO_CLOSE),
+    "higher_peak": (UP, DOWN, UP, UP, UP, TOO_CLOSE),
+    "tighter": (TOO_CLOSE, DOWN, TOO_CLOSE, DOWN, DOWN, UP),
+    "mix": (DOWN, UP, DOWN, UP, TOO_CLOSE, DOWN),
 }
-QUANTITIES = ("volume of a breath", "rate", "inflation time", "minute volume", "alveolar ventilation")
+QUANTITIES = (
+    "volume of a breath",
+    "rate",
+    "inflation time",
+    "minute volume",
+    "alveolar ventilation",
+    "expiration time",
+)
 
 
 @cache

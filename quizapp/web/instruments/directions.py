@@ -13,7 +13,7 @@ CAUSES = (
     ("compliance_direction", "Compliance"),
     ("resistance_direction", "Resistance"),
 )
-RESULTS = ("Volume of a breath", "Rate", "Inflation time", "Minute volume", "Alveolar ventilation")
+RESULTS = ("Volume of a breath", "Rate", "Inflation time", "Minute volume", "Alveolar ventilation", "Expiration time")
 WAYS = {-1: ("↓", "down"), 0: ("=", "as it was"), 1: ("↑", "up")}
 
 
@@ -37,7 +37,7 @@ class DirectionTable:
 def direction_table(directions: Mapping[str, float], asked: float) -> DirectionTable:
     """Return the table.
 
-    directions: -1, 0 or 1 for each name of CAUSES (left out: 0). asked: 1 to 5, the place in RESULTS.
+    directions: -1, 0 or 1 for each name of CAUSES (left out: 0). asked: 1 to 6, the place in RESULTS.
     Raises ValueError for anything else.
     """
     if asked not in range(1, len(RESULTS) + 1):

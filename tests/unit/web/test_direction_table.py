@@ -20,7 +20,7 @@ def test_no_result_is_shown(asked: int) -> None:
     assert marks == {"?", "·"}
 
 
-@pytest.mark.parametrize(("ways", "asked"), [({}, 0), ({}, 6), ({}, 1.5), ({"peak_direction": 2.0}, 1)])
+@pytest.mark.parametrize(("ways", "asked"), [({}, 0), ({}, 7), ({}, 1.5), ({"peak_direction": 2.0}, 1)])
 def test_what_no_table_can_show_is_refused(ways: dict[str, float], asked: float) -> None:
     with pytest.raises(ValueError, match=r"asked is|a direction is"):
         direction_table(ways, asked)
@@ -32,4 +32,4 @@ def test_it_is_read_as_a_table() -> None:
     )
     assert drawn.count("<table") == 2
     assert "The peak goes up." in drawn
-    assert drawn.count('<th scope="row">') == 11
+    assert drawn.count('<th scope="row">') == 12
