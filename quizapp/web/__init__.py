@@ -15,6 +15,7 @@ from quizapp.web.kept_on_device import add_keeping
 from quizapp.web.page_context import add_page_context
 from quizapp.web.pages import add_pages
 from quizapp.web.policy import refuse_unguarded
+from quizapp.web.sent import SentRequest
 
 LARGEST_BODY = 1_048_576
 
@@ -22,6 +23,7 @@ LARGEST_BODY = 1_048_576
 def create_app(parts: Edge) -> Flask:
     """Build the web application around an opened database and read content."""
     app = Flask(__name__)
+    app.request_class = SentRequest
     settings = parts.settings
     app.config.update(
         SECRET_KEY=settings.secret,
