@@ -8,9 +8,10 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, kw_only=True)
 class PossibleThird:
-    """An assessor of the base; `connected_with` are persons with whom a connection stands on record.
+    """An assessor; `connected_with` are persons with whom a connection stands on record.
 
-    `watched_lately` is how many observations the assessor opened in the last weeks.
+    `watched_lately` is how many observations the assessor opened in the last weeks; `elsewhere` names the base of one
+    who is assessor at another base only, and needs the role here first ("" for one of this base).
     """
 
     person_id: str
@@ -18,12 +19,13 @@ class PossibleThird:
     is_current: bool
     connected_with: frozenset[str]
     watched_lately: int
+    elsewhere: str = ""
 
 
 def propose_third(
     candidates: Iterable[PossibleThird], *, person_id: str, assessor_ids: Collection[str]
 ) -> tuple[PossibleThird, ...]:
-    """Return who could watch a third time, the least busy first, then by name.
+    """Return who could watch a third time, the least busy first; from elsewhere only where nobody here can.
 
     Left out: the person observed, both assessors, whoever is not current, and whoever is connected with any of them.
     """
@@ -33,4 +35,5 @@ def propose_third(
         for one in candidates
         if one.is_current and one.person_id not in concerned and not one.connected_with & concerned
     ]
-    return tuple(sorted(fit, key=lambda one: (one.watched_lately, one.name, one.person_id)))
+    here = [one for one in fit if not one.elsewhere]
+    return tuple(sorted(here or fit, key=lambda one: (one.watched_lately, one.name, one.person_id)))

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import timedelta
 
-from sqlalchemy import select
+from sqlalchemy import ColumnElement, select
 
 from quizapp.assessment.audit_events import AuditEvent
 from quizapp.assessment.double_settlement import Settlement
@@ -19,7 +19,7 @@ from quizapp.services.double_observations import locked_pair, settles
 from quizapp.services.performance_pairs import settlement_of
 from quizapp.services.person_standing import standings
 from quizapp.store.observations import Comparison, Observation
-from quizapp.store.people import Person
+from quizapp.store.people import Person, RescueBase
 from quizapp.store.roles import RoleGrant
 
 LONGEST_REASON = 2000
@@ -75,8 +75,13 @@ def settle_double_observation(
 
 
 def thirds_for(act: Act, library: Library, pair: tuple[Observation, Observation]) -> tuple[PossibleThird, ...]:
-    """Return who could watch a third time, the least busy first; five statements whatever their number."""
-    people = _assessors_at(act, pair[0].base_id)
+    """Return who could watch a third time, the least busy first; six statements whatever their number.
+
+    Where nobody of the base can, those of other bases are named: they need the role here first.
+    """
+    people = _assessors(act)
+    here = _role_holders_at(act, pair[0].base_id)
+    bases = {row.id: row.name for row in act.session.execute(select(RescueBase.id, RescueBase.name))}
     stands = standings(act, library, people)
     busy, connected = _lately(act, [person.id for person in people])
     competencies = pair[0].frozen["competencies"]
@@ -91,6 +96,7 @@ def thirds_for(act: Act, library: Library, pair: tuple[Observation, Observation]
             ),
             connected_with=frozenset(connected.get(person.id, ())),
             watched_lately=busy.get(person.id, 0),
+            elsewhere="" if person.id in here else bases[person.base_id],
         )
         for person in people
     ]
@@ -99,17 +105,25 @@ def thirds_for(act: Act, library: Library, pair: tuple[Observation, Observation]
     )
 
 
-def _assessors_at(act: Act, base_id: str) -> list[Person]:
-    wanted = (
-        select(Person)
-        .join(RoleGrant, RoleGrant.person_id == Person.id)
-        .where(RoleGrant.role == Role.ASSESSOR.value, RoleGrant.ended_at.is_(None), Person.left_on.is_(None))
-        .where((RoleGrant.until_day.is_(None)) | (RoleGrant.until_day >= act.today), RoleGrant.from_day <= act.today)
-        .where((RoleGrant.base_id.is_(None)) | (RoleGrant.base_id == base_id))
-        .distinct()
-        .order_by(Person.name, Person.id)
+def _in_force(act: Act) -> tuple[ColumnElement[bool], ...]:
+    return (
+        RoleGrant.role == Role.ASSESSOR.value,
+        RoleGrant.ended_at.is_(None),
+        (RoleGrant.until_day.is_(None)) | (RoleGrant.until_day >= act.today),
+        RoleGrant.from_day <= act.today,
     )
+
+
+def _assessors(act: Act) -> list[Person]:
+    wanted = select(Person).join(RoleGrant, RoleGrant.person_id == Person.id)
+    wanted = wanted.where(*_in_force(act), Person.left_on.is_(None)).distinct().order_by(Person.name, Person.id)
     return list(act.session.scalars(wanted))
+
+
+def _role_holders_at(act: Act, base_id: str) -> frozenset[str]:
+    wanted = select(RoleGrant.person_id).where(*_in_force(act))
+    wanted = wanted.where((RoleGrant.base_id.is_(None)) | (RoleGrant.base_id == base_id))
+    return frozenset(act.session.scalars(wanted))
 
 
 def _lately(act: Act, person_ids: list[str]) -> tuple[dict[str, int], dict[str, set[str]]]:

@@ -220,12 +220,12 @@ def test_no_third_is_proposed_who_marked_already_or_is_not_current(ready: SmallS
     assert all(one.is_current for one in thirds)
 
 
-def as_assessor(small: SmallService, name: str) -> None:
+def as_assessor(small: SmallService, name: str, *, base_id: str = "") -> None:
     with small.acting("ada") as act:
         act.session.add(
             RoleGrant(
                 id=act.randomness.new_id(), person_id=small.person_id(name), role=Role.ASSESSOR.value,
-                base_id=small.base_id, from_day=date(2025, 1, 1), until_day=None, reason="made up",
+                base_id=base_id or small.base_id, from_day=date(2025, 1, 1), until_day=None, reason="made up",
                 second_by=small.person_id("bea"),
                 granted_by=act.actor.person_id, granted_at=act.now,
             )
@@ -248,6 +248,19 @@ def test_a_third_who_is_current_and_unconnected_is_proposed_and_can_be_named(rea
         settled = double_view(act, first).settled
     assert settled is not None
     assert settled.third_name == "Leif"
+
+
+def test_where_nobody_here_can_one_from_another_base_is_named(ready: SmallService) -> None:
+    first, _ = both(ready, second_order="bcdefghij")
+    as_assessor(ready, "petra", base_id=ready.other_base_id)
+    put_in_service(ready, base_id=ready.other_base_id)
+    sign_off(ready, "petra", "C8")
+    with ready.acting("ines") as act:
+        (one,) = thirds_for(act, checklists(), locked_pair(act, first))
+    assert (one.name, one.elsewhere) == ("Petra", "Skerrandy")
+    as_assessor(ready, "leif")
+    sign_off(ready, "leif", "C8")
+    assert thirds(ready, first) == ["Leif"]
 
 
 def test_a_third_with_a_connection_on_record_is_not_proposed(ready: SmallService) -> None:

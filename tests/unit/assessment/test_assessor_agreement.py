@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from quizapp.assessment.assessor_agreement import (
@@ -91,3 +93,10 @@ def test_a_third_is_current_unconnected_and_nobody_concerned_and_the_least_busy_
         assessor_ids=("tor", "una"),
     )  # fmt: skip
     assert [one.name for one in found] == ["far", "idle", "busy"]
+
+
+def test_a_third_from_elsewhere_is_named_only_where_nobody_here_can() -> None:
+    here, far = third("here"), replace(third("afar"), elsewhere="Portlarn")
+    arguments = {"person_id": "mira", "assessor_ids": ("tor", "una")}
+    assert propose_third([far, here], **arguments) == (here,)  # type: ignore[arg-type]
+    assert propose_third([far, third("old", current=False)], **arguments) == (far,)  # type: ignore[arg-type]

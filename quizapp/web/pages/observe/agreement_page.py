@@ -90,7 +90,7 @@ def _percent(share: float) -> str:
 def _kappa(alike: Agreement) -> str:
     if alike.kappa is None:
         return "none: one and the same answer every time"
-    if alike.kappa_standard_error is None:
+    if alike.kappa_standard_error is None or alike.performances < DOUBLE_OBSERVATIONS_NEEDED:
         return f"{alike.kappa:.2f}"
     return f"{alike.kappa:.2f} (standard error {alike.kappa_standard_error:.2f})"
 

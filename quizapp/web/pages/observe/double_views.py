@@ -9,6 +9,7 @@ from flask import redirect, render_template, request, url_for
 from quizapp.assessment.assessor_agreement import agreement_of_assessor, agreement_over, step_agreement
 from quizapp.assessment.double_settlement import Settlement
 from quizapp.assessment.permissions import Right
+from quizapp.assessment.third_assessor import PossibleThird
 from quizapp.errors import BadInput
 from quizapp.services.double_observations import (
     DoubleView,
@@ -75,9 +76,12 @@ def _offer(view: DoubleView, form: SettleForm) -> None:
     sheets = (view.first, view.second)
     form.stands.choices = [(one.id, f"The sheet of {one.assessor_name}") for one in sheets]
     thirds = thirds_for(act(), edge().library, locked_pair(act(), view.performance_id)) if view.may_settle else ()
-    form.third.choices = [
-        (one.person_id, f"{one.name}, {one.watched_lately} watched in the last 90 days") for one in thirds
-    ]
+    form.third.choices = [(one.person_id, _third_words(one)) for one in thirds]
+
+
+def _third_words(one: PossibleThird) -> str:
+    from_elsewhere = f", {one.elsewhere}: nobody here can, and the role is needed here first" if one.elsewhere else ""
+    return f"{one.name}{from_elsewhere}; {one.watched_lately} watched in the last 90 days"
 
 
 def _double(view: DoubleView, form: SettleForm) -> str:
