@@ -11,7 +11,7 @@ from werkzeug.exceptions import BadRequest
 class SentRequest(Request):
     """A request whose JSON may be nested as deep as anybody likes: too deep is refused like any other broken JSON."""
 
-    def get_json(self, force: bool = False, silent: bool = False, cache: bool = True) -> Any:  # noqa: FBT001, FBT002
+    def get_json(self, force: bool = False, silent: bool = False, cache: bool = True) -> Any:
         """Return the parsed body as Flask does; refuse what is nested too deep to parse."""
         try:
             return super().get_json(force=force, silent=silent, cache=cache)
