@@ -71,6 +71,12 @@ def base_calendar(act: Act, base_id: str) -> str:
     return _base_calendar(act, base)
 
 
+def bases_with_calendars(act: Act) -> list[RescueBase]:
+    """Return the bases whose calendar the actor may see, by name."""
+    rows = act.session.scalars(select(RescueBase).order_by(RescueBase.name, RescueBase.id))
+    return [base for base in rows if has_right(act.actor, Right.SEE_READINESS, act.today, base.id)]
+
+
 def feeds_of(act: Act) -> dict[str, CalendarFeed]:
     """Return the actor's addresses that are open: "" for the own places, else by base."""
     rows = act.session.scalars(

@@ -13,6 +13,7 @@ from quizapp.assessment.standing import NextStep, NextWhat, StandingReport
 from quizapp.assessment.standing_words import CompetencyRow
 from quizapp.content.library import Library
 from quizapp.services.act import Act
+from quizapp.services.booked_places import BookedPlace, booked_places
 from quizapp.services.person_standing import standing_of
 from quizapp.services.standards import standard_on
 from quizapp.store.assessments import Assessment, AssessmentPart, Assignment
@@ -76,6 +77,7 @@ class MyCurrency:
     waiting: list[WaitingAssessment]
     next_act: NextAct
     standard_name: str
+    places: tuple[BookedPlace, ...]
 
 
 def my_currency(act: Act, library: Library) -> MyCurrency:
@@ -96,6 +98,7 @@ def my_currency(act: Act, library: Library) -> MyCurrency:
         waiting=waiting,
         next_act=_next_act(act, step, waiting),
         standard_name=f"{standard.name}, version {standard.version}" if standard else "none yet",
+        places=booked_places(act, [stands.person.id]).get(stands.person.id, ()),
     )
 
 

@@ -42,6 +42,7 @@ DESTINATIONS = (
     Destination(words="Readiness", endpoint="readiness.show", right=Right.SEE_READINESS),
     Destination(words="Cover", endpoint="cover.show", right=Right.SEE_READINESS),
     Destination(words="Leave", endpoint="leave.index", right=Right.PAUSE_PERSON),
+    Destination(words="Places", endpoint="places.index", right=Right.PLAN_PLACES),
     Destination(words="Devices", endpoint="devices.index", right=Right.SET_DEVICE_IN_SERVICE),
     Destination(words="People", endpoint="people.index", right=Right.IMPORT_PEOPLE),
 )

@@ -1,0 +1,1 @@
+"""Calendars of places and session days, as files and at secret addresses."""
