@@ -32,6 +32,7 @@ DESTINATIONS = (
     Destination(words="My currency", endpoint="currency.show", right=Right.SEE_OWN_RECORD),
     Destination(words="Practice", endpoint="practice.show", right=Right.PRACTISE),
     Destination(words="Procedures", endpoint="procedures.index", right=Right.REHEARSE),
+    Destination(words="Standard", endpoint="standard.show", right=Right.SEE_OWN_RECORD),
     Destination(words="Real use", endpoint="use_log.show", right=Right.LOG_USE),
     Destination(words="Observe", endpoint="observe.index", right=Right.OBSERVE),
     Destination(words="Discussions", endpoint="discussions.index", right=Right.DISCUSS),

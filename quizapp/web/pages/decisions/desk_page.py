@@ -10,8 +10,11 @@ from zoneinfo import ZoneInfo
 from flask import url_for
 
 from quizapp.assessment.audit_chain import JsonValue
+from quizapp.assessment.standing import ProfileRevision
+from quizapp.errors import NotFound
 from quizapp.services.decision_desk import Desk
 from quizapp.services.decision_statement import entries_of
+from quizapp.store.decisions import Decision
 from quizapp.web.filters import day, short_day
 
 
@@ -35,7 +38,7 @@ def waiting_rows(desks: Sequence[Desk], current: str = "") -> list[dict[str, Any
         {
             "name": one.person.name,
             "words": _waiting_words(one),
-            "href": url_for("decisions.show", person_id=one.person.id),
+            "href": url_for("decisions.show", person_id=one.person.id, device=_other_device(one)),
             "is_shown": one.missing_count == 0,
             "current": one.person.id == current,
         }
@@ -47,7 +50,56 @@ def _waiting_words(one: Desk) -> str:
     parts = "nothing missing" if not one.missing_count else f"{one.missing_count} parts missing"
     if one.missing_count == 1:
         parts = "1 part missing"
-    return f"{one.base.name}, {parts}"
+    device = f", {one.profile}" if len(one.profiles) > 1 else ""
+    return f"{one.base.name}{device}, {parts}"
+
+
+def device_code(profile: ProfileRevision | None) -> str:
+    """Write a device revision as it stands in an address."""
+    return f"{profile.code}.{profile.revision}" if profile else ""
+
+
+def read_profile(text: str) -> ProfileRevision | None:
+    """Read a device revision from an address, None where none is named; raises NotFound for anything else."""
+    if not text:
+        return None
+    code, _, revision = text.rpartition(".")
+    if not code or not revision.isascii() or not revision.isdigit() or len(text) > 70:
+        raise NotFound("There is no such device revision.")
+    return ProfileRevision(code=code, revision=int(revision))
+
+
+def _other_device(one: Desk) -> str | None:
+    """Name the revision in the address only where it is not the one the desk opens with."""
+    return device_code(one.profile) if one.profile and one.profile != one.profiles[0] else None
+
+
+def device_links(page: Desk) -> list[dict[str, Any]]:
+    """Return the other revisions that may be decided on, an empty list where there is but one."""
+    return [
+        {"words": str(one), "href": url_for("decisions.show", person_id=page.person.id, device=device_code(one))}
+        for one in page.profiles
+        if one != page.profile
+    ]
+
+
+def decided_rows(page: Desk, zone: ZoneInfo) -> list[dict[str, Any]]:
+    """Return the decisions taken, the newest first, with the page of each."""
+    replaced = {row.replaces_id for row in page.decisions}
+    return [
+        {
+            "words": f"{row.competency}: {row.outcome.replace('_', ' ')}",
+            "soft": f"{row.profile_code} revision {row.profile_revision}, {short_day(_day_of(row, zone))}"
+            + (f", until {short_day(row.last_valid_day)}" if row.last_valid_day else ""),
+            "end": "void" if row.voided_at else ("amended since" if row.id in replaced else ""),
+            "href": url_for("decisions.one", decision_id=row.id),
+        }
+        for row in sorted(page.decisions, key=lambda row: row.decided_at, reverse=True)
+    ]
+
+
+def _day_of(row: Decision, zone: ZoneInfo) -> date:
+    return row.decided_at.astimezone(zone).date()
 
 
 def against_rows(page: Desk, zone: ZoneInfo) -> list[dict[str, Any]]:

@@ -7,9 +7,11 @@ from typing import Any
 from flask import Blueprint, redirect, render_template, request, url_for
 
 from quizapp.assessment.permissions import Right
+from quizapp.assessment.standing import ProfileRevision
 from quizapp.errors import BadInput
 from quizapp.services.decision_desk import desk, waiting
 from quizapp.services.decision_statement import as_mapping
+from quizapp.services.recognise_sign_offs import sign_offs_waiting
 from quizapp.services.rules_behind import rules_behind
 from quizapp.services.sign_decision import (
     SecondPerson,
@@ -18,9 +20,19 @@ from quizapp.services.sign_decision import (
     sign_decision,
 )
 from quizapp.services.signed_decision import signed_decision
+from quizapp.services.void_decision import voids_waiting
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import do_once
-from quizapp.web.pages.decisions.desk_page import against_rows, days_in, desk_finding, waiting_rows
+from quizapp.web.pages.decisions.desk_page import (
+    against_rows,
+    days_in,
+    decided_rows,
+    desk_finding,
+    device_code,
+    device_links,
+    read_profile,
+    waiting_rows,
+)
 from quizapp.web.pages.decisions.forms import OUTCOME_WORDS, DecideForm, SignForm
 from quizapp.web.policy import policy
 from quizapp.web.signed_form import show_fault
@@ -34,28 +46,37 @@ def index() -> Any:
     """List the people waiting for a decision, after what was just signed."""
     desks = waiting(act(), edge().library)
     signed = signed_decision(act(), request.args.get("signed", ""))
-    return render_template("decisions/index.html", rows=waiting_rows(desks), signed=signed, words=OUTCOME_WORDS)
+    return render_template(
+        "decisions/index.html",
+        rows=waiting_rows(desks),
+        signed=signed,
+        words=OUTCOME_WORDS,
+        voids=voids_waiting(act()),
+        lists=len(sign_offs_waiting(act())),
+    )
 
 
 @blueprint.get("/<person_id>")
 @policy(right=Right.DECIDE)
 def show(person_id: str) -> Any:
-    """Show one person's evidence against what is required."""
-    return _desk_page(person_id, _form(person_id))
+    """Show one person's evidence against what is required, on the newest device revision or the one asked for."""
+    profile = read_profile(request.args.get("device", ""))
+    return _desk_page(person_id, _form(person_id, profile), profile)
 
 
 @blueprint.post("/<person_id>")
 @policy(right=Right.DECIDE)
 def prepare(person_id: str) -> Any:
     """Check the decision and go to the page on which exactly it is signed."""
-    form = _form(person_id)
+    profile = read_profile(request.args.get("device", ""))
+    form = _form(person_id, profile)
     if not form.validate():
-        return _desk_page(person_id, form), 422
+        return _desk_page(person_id, form, profile), 422
     try:
-        intent_id = do_once(lambda: prepare_decision(act(), edge().library, person_id, form.wanted()))
+        intent_id = do_once(lambda: prepare_decision(act(), edge().library, person_id, form.wanted(profile)))
     except BadInput as fault:
         show_fault(form, fault, otherwise="reason")
-        return _desk_page(person_id, form), 422
+        return _desk_page(person_id, form, profile), 422
     return redirect(url_for("decisions.show_signing", intent_id=intent_id), code=303)
 
 
@@ -84,9 +105,9 @@ def sign(intent_id: str) -> Any:
     return redirect(url_for("decisions.index", signed=ids[0]), code=303)
 
 
-def _form(person_id: str) -> DecideForm:
+def _form(person_id: str, profile: ProfileRevision | None) -> DecideForm:
     form = DecideForm()
-    page = desk(act(), edge().library, person_id)
+    page = desk(act(), edge().library, person_id, profile=profile)
     titles = edge().library.competencies
     form.competencies.choices = [
         (
@@ -98,8 +119,8 @@ def _form(person_id: str) -> DecideForm:
     return form
 
 
-def _desk_page(person_id: str, form: DecideForm) -> str:
-    page = desk(act(), edge().library, person_id)
+def _desk_page(person_id: str, form: DecideForm, profile: ProfileRevision | None) -> str:
+    page = desk(act(), edge().library, person_id, profile=profile)
     waits = waiting(act(), edge().library)
     return render_template(
         "decisions/show.html",
@@ -109,6 +130,9 @@ def _desk_page(person_id: str, form: DecideForm) -> str:
         required=against_rows(page, edge().service.zone),
         rules=rules_behind(act(), page),
         rows=waiting_rows(waits, person_id),
+        device=device_code(page.profile) if profile else None,
+        devices=device_links(page),
+        past=decided_rows(page, edge().service.zone),
     )
 
 

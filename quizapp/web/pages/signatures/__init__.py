@@ -1,0 +1,1 @@
+"""Signatures: anybody signed in checks one by its receipt, step by step."""
