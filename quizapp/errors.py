@@ -25,6 +25,14 @@ class Busy(QuizappError):
     """Too many wait to write; nothing was stored (the edge answers 503 and asks to try again in a moment)."""
 
 
+class TooSoon(QuizappError):
+    """Too many tries in a short time; nothing was looked at (the edge answers 429 and says how long to wait)."""
+
+    def __init__(self, *, wait_s: int) -> None:
+        super().__init__(f"Too many tries. Nothing was looked up. Wait {wait_s} seconds, then try again.")
+        self.wait_s = wait_s
+
+
 class BadInput(QuizappError):
     """A value that cannot be read; nothing was stored (the edge answers 422 and keeps the text).
 

@@ -9,12 +9,14 @@ from datetime import date, datetime
 from sqlalchemy import select
 
 from quizapp.assessment.decision_origin import DecisionOrigin
-from quizapp.assessment.sign_off import EvidenceKind
+from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
 from quizapp.assessment.standing import CompetencyStanding, Outcome
+from quizapp.assessment.validity import add_months
 from quizapp.content.library import Library
 from quizapp.services.act import Act
 from quizapp.services.evidence_of import evidence_rows
 from quizapp.services.person_standing import standing_of
+from quizapp.services.standards import standard_on
 from quizapp.store.audit import Signature
 from quizapp.store.decisions import Decision
 from quizapp.store.evidence import Evidence
@@ -25,7 +27,10 @@ from quizapp.store.sittings import Sitting
 
 @dataclass(frozen=True, kw_only=True)
 class EvidenceLine:
-    """One piece of evidence: what it shows, when, from whom, and whether there is a page of its own to look at."""
+    """One piece of evidence: what it shows, when, from whom, and whether there is a page of its own to look at.
+
+    `usable_until`: the last day on which it can carry a decision by today's standard; None where it carries none.
+    """
 
     kind: EvidenceKind
     source_id: str
@@ -36,6 +41,7 @@ class EvidenceLine:
     source: str
     counts: bool
     device: str
+    usable_until: date | None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -77,6 +83,8 @@ def my_evidence(act: Act, library: Library) -> list[CompetencyEvidence]:
     names = _names(act, {row.assessor_id for row in rows}, decisions)
     receipts = _receipts(act, decisions)
     with_page = _with_page(act, rows)
+    standard = standard_on(act.session, act.today)
+    months = {one.competency: one.validity_months for one in standard.requirements} if standard else {}
     codes = {row.competency for row in rows} | {row.competency for row in decisions}
     codes |= {row.competency for row in report.rows}
     return [
@@ -84,7 +92,11 @@ def my_evidence(act: Act, library: Library) -> list[CompetencyEvidence]:
             code=code,
             title=library.competencies[code].title if code in library.competencies else "",
             standing=report.of_competency(code),
-            evidence=[_evidence_line(row, names, with_page) for row in reversed(rows) if row.competency == code],
+            evidence=[
+                _evidence_line(act, row, names, with_page, months.get(code))
+                for row in reversed(rows)
+                if row.competency == code
+            ],
             decisions=[_decision_line(row, names, receipts) for row in decisions if row.competency == code],
         )
         for code in sorted(codes, key=lambda code: (len(code), code))
@@ -99,7 +111,9 @@ SOURCES = {
 }
 
 
-def _evidence_line(row: Evidence, names: dict[str, str], with_page: set[str]) -> EvidenceLine:
+def _evidence_line(
+    act: Act, row: Evidence, names: dict[str, str], with_page: set[str], months: int | None
+) -> EvidenceLine:
     kind = EvidenceKind(row.kind)
     return EvidenceLine(
         kind=kind,
@@ -111,7 +125,15 @@ def _evidence_line(row: Evidence, names: dict[str, str], with_page: set[str]) ->
         source=names.get(row.assessor_id or "") or SOURCES[kind],
         counts=row.counts_for_sign_off,
         device=_device(row.profile_code, row.profile_revision),
+        usable_until=_usable_until(act, row, months),
     )
+
+
+def _usable_until(act: Act, row: Evidence, months: int | None) -> date | None:
+    """The last day on which it can carry a decision; only what is shown and counts can, of what is required."""
+    if months is None or not row.counts_for_sign_off or row.outcome != EvidenceOutcome.SHOWN:
+        return None
+    return add_months(row.happened_at.astimezone(act.zone).date(), months)
 
 
 def _with_page(act: Act, rows: Sequence[Evidence]) -> set[str]:

@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from typing import Any
 
-from flask import Blueprint, render_template
+from flask import render_template
 
 from quizapp.assessment.permissions import Right
 from quizapp.services.my_evidence import my_evidence
 from quizapp.web.edge import act, edge
+from quizapp.web.pages.my_evidence import take_away_views
+from quizapp.web.pages.my_evidence.blueprint import blueprint
 from quizapp.web.policy import policy
 
-blueprint = Blueprint("my_evidence", __name__, template_folder="templates", url_prefix="/my-evidence")
+__all__ = ["blueprint", "take_away_views"]
 
 
 @blueprint.get("")

@@ -1,0 +1,1 @@
+"""Checking evidence that was taken away, without an account."""
