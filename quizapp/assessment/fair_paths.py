@@ -15,7 +15,8 @@ from quizapp.assessment.sign_off_record import EvidenceItem, EvidenceKind, Evide
 
 LONGEST_PATH_MONTHS = 12
 TIMES_NOT_SHOWN = 2
-WITH_A_COLLEAGUE = "Works with a current colleague"
+WITH_A_COLLEAGUE = "Works with a current colleague until the path is complete"
+"""The condition as everybody reads it who reads the standing: never why somebody is on a path."""
 
 
 class PathKind(StrEnum):

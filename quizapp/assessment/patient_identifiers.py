@@ -18,7 +18,7 @@ _DAY = re.compile(r"(?<!\d)\d{1,4}[./\-]\d{1,2}[./\-]\d{1,4}(?!\d)")
 _AT = re.compile(r"\S@\S")
 _POST_CODE = re.compile(r"\b[A-Z]{1,2}\d[A-Z\d]?\s?\d[A-Z]{2}\b", re.IGNORECASE)
 _BORN = re.compile(r"\b(?:born|birth|birthday|d\.?o\.?b\.?)\b", re.IGNORECASE)
-_TITLE = re.compile(r"\b(?:mr|mrs|ms|miss|master|sir|lady)\b\.?\s+[A-Z]", re.IGNORECASE)
+_TITLE = re.compile(r"\b(?:mr|mrs|ms|miss|master|sir|lady)\b\.?\s+[A-Z][\w'\u2019-]*", re.IGNORECASE)
 _LABEL = re.compile(
     r"\b(?:name|surname|called|address|lives? at|phone|tel|mobile|hospital number|case number|chart number)\b",
     re.IGNORECASE,

@@ -12,6 +12,7 @@ from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
 from quizapp.assessment.dates import local_day
+from quizapp.assessment.leave import last_day_at_last
 from quizapp.assessment.shift_cover import Span, joined_spans
 from quizapp.assessment.standing import StandingReport, standing
 from quizapp.assessment.standing_record import RequiredCompetency, StandingRecord
@@ -77,6 +78,7 @@ def _turning_points(record: StandingRecord, required: Requirements, within: Span
     first, last = local_day(within.start, zone), local_day(within.end, zone)
     days = {day for day in _turning_days(record, required) if first <= day <= last}
     moments = {begin_of(day, zone) for day in days}
+    moments |= set(record.endings)
     for measure in (*record.suspensions, *record.withdrawals):
         moments |= {measure.from_at} | ({measure.until_at} if measure.until_at is not None else set())
     for decision in record.decisions:
@@ -89,12 +91,15 @@ def _turning_days(record: StandingRecord, required: Requirements) -> set[date]:
     ends: list[date | None] = []
     for decision in record.decisions:
         days.add(decision.valid_from)
-        ends.append(decision.last_valid_day)
-        if decision.last_valid_day is not None:
-            days.add(decision.last_valid_day - timedelta(days=LAPSING_DAYS))
+        for end in (decision.last_valid_day, last_day_at_last(decision, record.pauses)):
+            ends.append(end)
+            if end is not None:
+                days.add(end - timedelta(days=LAPSING_DAYS))
     for pause in record.pauses:
         days.add(pause.from_day)
         ends.append(pause.until_day)
+        if pause.return_completed_on is not None:
+            days.add(pause.return_completed_on)
     for restriction in record.restrictions:
         days.add(restriction.from_day)
         ends.append(restriction.until_day)

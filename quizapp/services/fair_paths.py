@@ -87,7 +87,7 @@ def open_path(act: Act, *, person_id: str, wanted: PathWanted) -> str:
                 kind=StandingEventKind.RESTRICTED,
                 from_day=act.today,
                 until_day=until_day,
-                reason=f"{WITH_A_COLLEAGUE}; {wanted.kind.words}",
+                reason=WITH_A_COLLEAGUE,
             ),
         )
     path = FairPath(

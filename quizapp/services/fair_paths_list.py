@@ -8,7 +8,9 @@ from datetime import date, datetime, timedelta
 
 from sqlalchemy import select
 
+from quizapp.assessment.dates import day_in_words
 from quizapp.assessment.fair_paths import (
+    TIMES_NOT_SHOWN,
     Named,
     NotShownTwice,
     PathKind,
@@ -174,15 +176,16 @@ def proposals(act: Act, library: Library) -> tuple[Proposal, ...]:
         found += [_for_trouble(person, trouble) for trouble in troubles[:1]]
         back_on = awaits_return(stands[person.id].record.pauses, act.today)
         if back_on is not None:
-            found.append(_proposal(person, PathKind.LONG_LEAVE, f"back since {back_on.isoformat()}"))
+            found.append(_proposal(person, PathKind.LONG_LEAVE, f"back since {day_in_words(back_on)}"))
         if person.id not in decisions and person.joined_on >= act.today - NEW_FOR:
             kind = PathKind.NEWCOMER if person.engaged_until is None else PathKind.LOCUM
-            found.append(_proposal(person, kind, f"joined on {person.joined_on.isoformat()}, nothing decided yet"))
+            found.append(_proposal(person, kind, f"joined on {day_in_words(person.joined_on)}, nothing decided yet"))
     return tuple(one for one in found if (one.person_id, one.kind.value) not in taken)
 
 
 def _for_trouble(person: Person, trouble: NotShownTwice) -> Proposal:
-    why = f"{trouble.about} was not shown {trouble.times} times, last on {trouble.last_on.isoformat()}"
+    times = "twice" if trouble.times == TIMES_NOT_SHOWN else f"{trouble.times} times"
+    why = f"{trouble.about} was not shown {times} in a row, last on {day_in_words(trouble.last_on)}"
     return _proposal(person, PathKind.NOT_SHOWN_TWICE, why, about=trouble.about)
 
 

@@ -168,7 +168,7 @@ def test_a_locum_works_with_a_colleague_until_the_engagement_ends(ready: SmallSe
     opened(ready, PathKind.LOCUM)
     with ready.database.reading() as session:
         event = session.scalars(select(StandingEvent)).one()
-    assert (event.until_day, event.reason) == (last_day, "Works with a current colleague; here for a time")
+    assert (event.until_day, event.reason) == (last_day, "Works with a current colleague until the path is complete")
 
 
 def test_a_newcomer_is_proposed_a_path(ready: SmallService, library: Library) -> None:

@@ -52,6 +52,18 @@ def test_from_choosing_to_the_person_reading_it(client_as: ClientAs, ready: Smal
     assert "A full answer contains" not in record
 
 
+def test_a_critical_error_that_was_said_is_ticked_by_its_words(
+    client_as: ClientAs, ready: SmallService, library: Library
+) -> None:
+    address = f"/discussions/{opened(ready, library, by='ines')}"
+    client = client_as("ines")
+    error = library.competencies["C10"].critical_errors[0]
+    answer = client.submit(address, {**sheet(), "critical_errors": [error], "next": "sign"}, action=address)
+    shown = client.get(str(answer.location)).text
+    assert f"A critical error was said: {error}." in shown
+    assert "not shown." in shown
+
+
 def test_kept_without_signing(client_as: ClientAs, ready: SmallService, library: Library) -> None:
     address = f"/discussions/{opened(ready, library, by='ines')}"
     client = client_as("ines")

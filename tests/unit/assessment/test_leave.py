@@ -10,6 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from quizapp.assessment.leave import awaits_return, is_long, last_day_at_last, on_the_clock
+from quizapp.assessment.shift_cover import Span
 from quizapp.assessment.standing import (
     Decision,
     InService,
@@ -21,6 +22,7 @@ from quizapp.assessment.standing import (
     StandingRecord,
     standing,
 )
+from quizapp.assessment.standing_ahead import standings_within
 from tests.small_service import ZONE
 
 DEVICE = ProfileRevision(code="TV-A", revision=1)
@@ -175,3 +177,23 @@ def test_the_days_left_never_grow_as_time_goes_by(leaves: list[tuple[int, int]],
         assert last is not None
         left.append((last - day).days)
     assert all(later <= earlier for earlier, later in itertools.pairwise(left))
+
+
+def test_looking_ahead_knows_the_days_that_leave_moves() -> None:
+    """From the end of December on: paused, back and restricted, complete, lapsing, lapsed; each on its moved day."""
+    what = record(away(back=date(2026, 5, 20)))
+    required = [(date(2025, 1, 1), what.required)]
+    within = Span(datetime(2025, 12, 20, 12, tzinfo=UTC), datetime(2027, 3, 1, 12, tzinfo=UTC))
+    found = []
+    for one in standings_within(what, required, within, ZONE):
+        if not found or found[-1][1] is not one.report.standing:
+            found.append((one.from_at.astimezone(ZONE).date(), one.report.standing))
+    moved = date(2026, 6, 30) + timedelta(days=120)
+    assert found == [
+        (date(2025, 12, 20), PersonStanding.CURRENT),
+        (JANUARY, PersonStanding.PAUSED),
+        (date(2026, 5, 1), PersonStanding.RESTRICTED),
+        (date(2026, 5, 20), PersonStanding.CURRENT),
+        (moved - timedelta(days=60), PersonStanding.LAPSING),
+        (moved + timedelta(days=1), PersonStanding.LAPSED),
+    ]

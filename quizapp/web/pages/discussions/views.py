@@ -134,7 +134,7 @@ def _sheet_page(sheet: DiscussionSheet, kept: DiscussionKept, *, fault: BadInput
         sheet=sheet,
         kept=kept,
         case=trusted(to_html(sheet.guide.case)),
-        errors=critical_errors_of(edge().library, sheet.guide),
+        errors=[(error, error) for error in critical_errors_of(edge().library, sheet.guide)],
         faults={fault.field: str(fault)} if fault else {},
         just_kept=request.args.get("kept", "") == "1",
         form=ActForm(),
