@@ -1,5 +1,6 @@
 """The key of choice families: by case as the trade has it, and worked out again where numbers decide."""
 
+import re
 from functools import cache
 
 import pytest
@@ -183,12 +184,29 @@ def test_opening_the_mix_changes_no_timing_where_the_total_is_held() -> None:
 
 def test_no_control_takes_the_peak_over_the_local_ceiling() -> None:
     keys = set()
-    for seed in range(SEEDS):
+    for seed in range(2 * SEEDS):
         question = library().draw("K04", profile(), seed)
-        keys.add(question.key_option.name)
-        if {drawn.name: drawn.value for drawn in question.drawn}["room"] == 0:
+        keys.add((question.case, question.key_option.name))
+        if question.case == "high" and {drawn.name: drawn.value for drawn in question.drawn}["room"] == 0:
             peak = next(option for option in question.options if option.name == "more-peak")
             assert not peak.is_key
             assert peak.credit == 0
             assert "above the local ceiling" in peak.says
-    assert keys == {"more-flow", "more-peak", "open-the-rate"}
+    assert keys == {(case, name) for case in ("high", "low") for name in ("more-flow", "more-peak", "open-the-rate")}
+
+
+def test_the_step_named_goes_the_way_the_target_lies_and_furthest() -> None:
+    """The modelled ventilation is read back from what each step says of itself."""
+    for seed in range(SEEDS):
+        question = library().draw("K04", profile(), seed)
+        way = 1 if question.case == "high" else -1
+        gains = {}
+        for option in question.options:
+            moved = re.search(r"from ([\d.]+) to ([\d.]+) L/min", option.says)
+            if moved and "above the local ceiling" not in option.says:
+                gains[option.name] = way * (float(moved[2]) - float(moved[1]))
+            assert ("down" in option.text or "shut" in option.text) is (way < 0) or not moved
+        assert question.key_option.name == max(gains, key=lambda name: gains[name])
+        assert gains[question.key_option.name] > 0
+        second = [option.name for option in question.options if 0 < option.credit < 1]
+        assert second == [] or gains[second[0]] == sorted(gains.values())[-2] > 0
