@@ -13,7 +13,9 @@ import pytest
 from sqlalchemy import func, select
 from sqlalchemy.orm import Session
 
+from quizapp.assessment.fair_paths import PathKind
 from quizapp.assessment.roles import Role
+from quizapp.assessment.sign_off import EvidenceKind, EvidenceOutcome
 from quizapp.assessment.standing import Outcome, PersonStanding
 from quizapp.cli.invented.beginning import begin
 from quizapp.cli.invented.cast import SEED, clinicians
@@ -24,6 +26,8 @@ from quizapp.services.act import Act, SystemRandomness
 from quizapp.services.base_readiness import BaseReadiness, base_readiness, bases_seen
 from quizapp.services.decision_desk import waiting
 from quizapp.services.double_observations import doubles_seen
+from quizapp.services.fair_paths_list import paths_at_my_bases
+from quizapp.services.log_use import use_counts
 from quizapp.services.my_currency import NextKind, my_currency
 from quizapp.services.passwords import matches
 from quizapp.services.sign_in import actor_of, sign_in
@@ -99,7 +103,7 @@ def test_nine_people_on_the_mainland_lapse_within_thirty_days(by_base: dict[str,
     assert sorted(one.days_left for one in ahead) == [3, 6, 9, 12, 15, 18, 21, 25, 29]
 
 
-def test_some_lapsed_some_are_new_one_is_away_and_one_works_under_conditions(
+def test_some_lapsed_some_are_new_one_is_away_and_two_work_under_conditions(
     by_base: dict[str, BaseReadiness],
 ) -> None:
     found = Counter[PersonStanding]()
@@ -108,8 +112,8 @@ def test_some_lapsed_some_are_new_one_is_away_and_one_works_under_conditions(
     assert sum(found.values()) == 60
     assert found[PersonStanding.LAPSED] == 4
     assert found[PersonStanding.PAUSED] == 1
-    assert found[PersonStanding.RESTRICTED] == 1
-    assert 4 <= found[PersonStanding.NOT_YET_SIGNED_OFF] <= 6
+    assert found[PersonStanding.RESTRICTED] == 2
+    assert 3 <= found[PersonStanding.NOT_YET_SIGNED_OFF] <= 6
     assert found[PersonStanding.SUSPENDED] == found[PersonStanding.WITHDRAWN] == 0
     assert found[PersonStanding.CURRENT] + found[PersonStanding.LAPSING] >= 45
 
@@ -215,3 +219,15 @@ def test_two_assessors_marked_the_same_performances_and_one_pair_waits_for_an_ed
         lines = doubles_seen(invented.act(session, "educator"))
     assert len(lines) == 6
     assert [line.title for line in lines if line.needs_a_decision] == ["P06 Cycling stops"]
+
+
+def test_paths_discussions_and_uses_are_there_to_look_at(invented: Invented, library: Library) -> None:
+    with invented.database.reading() as session:
+        educator = invented.act(session, "educator")
+        assert {(one.kind, one.about) for one in paths_at_my_bases(educator)} == {
+            (PathKind.NEWCOMER, ""), (PathKind.NOT_SHOWN_TWICE, "P06"),
+        }  # fmt: skip
+        counts = use_counts(educator)
+        discussed = Counter(session.scalars(select(Evidence.outcome).where(Evidence.kind == EvidenceKind.DISCUSSION)))
+    assert (counts.uses, counts.is_enough) == (30, True)
+    assert discussed == {EvidenceOutcome.SHOWN: 2, EvidenceOutcome.NOT_SHOWN: 1}

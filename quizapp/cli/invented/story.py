@@ -14,6 +14,7 @@ from quizapp.assessment.standing_event_kind import StandingEventKind
 from quizapp.cli.invented.beginning import assessors_of, educator_of, grant, import_earlier
 from quizapp.cli.invented.cast import Member
 from quizapp.cli.invented.doubles import morning_of_two
+from quizapp.cli.invented.hard_cases import discuss, log_uses, newcomers_path, path_after_twice
 from quizapp.cli.invented.rounds import Rounds
 from quizapp.cli.invented.stage import MONTHS_OF_HISTORY_DAYS, Stage
 from quizapp.services.change_standing import StandingChange, change_standing
@@ -144,7 +145,10 @@ def _newcomers(story: Story, newcomers: Sequence[Member]) -> None:
     story.at(TODAY - 6, lambda: rounds.observed(halfway, TODAY - 6, 1, procedures=("P01", "P02")))
     story.at(TODAY - 3, lambda: rounds.forms.assign(fresh.staff_number, TODAY - 3, 1))
     _not_shown_twice(story, not_shown)
-    story.at(TODAY - 40, lambda: _restrict(story, provisional))
+    educator, other = rounds.educator_for(not_shown), educator_of(story.members, "POR")
+    story.at(TODAY - 20, lambda: path_after_twice(story.stage, educator, other, not_shown, day=TODAY - 20))
+    story.at(TODAY - 40, lambda: newcomers_path(
+        story.stage, rounds.educator_for(provisional), provisional, day=TODAY - 40))  # fmt: skip
 
 
 def _not_shown_twice(story: Story, member: Member) -> None:
@@ -157,18 +161,6 @@ def _not_shown_twice(story: Story, member: Member) -> None:
             member, d, 1, procedures=("P06",), missed=(m,), rating=2))  # fmt: skip
         story.at(day + 2, lambda d=day, r=reason: rounds.decided(  # type: ignore[misc]
             member, d + 2, outcome=Outcome.NOT_YET, reason=r))  # fmt: skip
-
-
-def _restrict(story: Story, member: Member) -> None:
-    educator = story.rounds.educator_for(member)
-    with story.stage.acting(educator.staff_number, story.stage.moment(TODAY - 40, 15)) as act:
-        change = StandingChange(
-            kind=StandingEventKind.RESTRICTED,
-            from_day=act.today,
-            until_day=act.today + timedelta(days=100),
-            reason="Works with a current colleague until signed off here",
-        )
-        change_standing(act, story.stage.people[member.staff_number], change)
 
 
 def _posts(story: Story) -> None:
@@ -192,6 +184,16 @@ def _loose_ends(story: Story, order: Sequence[Member], rest: Sequence[Member]) -
     story.at(TODAY - 2, lambda: rounds.observed(waiting, TODAY - 2, 1))
     both = [one for one in rest[:-1] if one.base == "CAI"][:4]
     story.at(TODAY - 1, lambda: morning_of_two(story.stage, story.members, both, day=TODAY - 1))
+    story.at(TODAY - 1, lambda: log_uses(story.stage, story.members[::2], day=TODAY - 1))
+    talks = (
+        (order[0], "D01", "222122"),
+        (order[1], "D02", "222222"),
+        (order[2], "D02", "122212"),
+        (order[3], "D01", "22"),
+    )
+    for hour, (member, code, marks) in enumerate(talks, start=9):
+        story.at(TODAY - 7, lambda m=member, c=code, k=marks, h=hour: discuss(  # type: ignore[misc]
+            story.stage, rounds.educator_for(m), m, c, k, day=TODAY - 7, hour=h))  # fmt: skip
     away = rest[-1]
     story.at(TODAY - 20, lambda: _pause(story, away))
 
