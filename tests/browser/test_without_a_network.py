@@ -198,6 +198,38 @@ def test_somebody_elses_page_throws_away_what_was_kept(
     assert kept_paths(page) == ["/"]
 
 
+def kept_copies(page: Page) -> int:
+    """Marks the service has already, of which this device still holds a copy, in both of its stores."""
+    return page.evaluate(
+        """async () => {
+            const { everything } = await import('/static/js/observation_journal.js');
+            const inJournal = (await everything()).filter(entry => entry.sent).length;
+            return inJournal + Object.keys(localStorage).filter(key => key.includes('/sent/')).length;
+        }"""
+    )
+
+
+def test_copies_of_sent_marks_go_at_sign_out_and_when_somebody_else_comes(
+    open_profile: OpenProfile, live_server: str, ready: SmallService, sheet_path: str, sign_in_as: SignIn
+) -> None:
+    page = open_profile().new_page()
+    for clears in ("sign out", "somebody else"):
+        sign_in_as(page, "tor")
+        page.goto(live_server + sheet_path)
+        page.wait_for_function("() => navigator.serviceWorker.controller")
+        page.locator(row(page, "b" if clears == "sign out" else "c")).click()
+        expect_sent(page, 1 if clears == "sign out" else 2)
+        assert kept_copies(page) >= 2
+        if clears == "sign out":
+            page.get_by_role("button", name="Sign out").click()
+            page.wait_for_url("**/sign-in")
+        else:
+            sign_in_as(page, "una")
+            page.goto(f"{live_server}/")
+            page.wait_for_timeout(1_000)
+        assert kept_copies(page) == 0
+
+
 def test_a_form_sent_without_a_network_says_that_nothing_was_sent(
     open_profile: OpenProfile, live_server: str, ready: SmallService, sheet_path: str, sign_in_as: SignIn
 ) -> None:

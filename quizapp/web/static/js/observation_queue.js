@@ -111,11 +111,14 @@ export function sentBefore(sheet, givenIds) {
   remove(stale.map((key) => key.split("/").at(-1))).catch(() => {});
   return found.filter((one) => !isStale(one)).map(([, kept]) => kept.event);
 }
-export function forgetSent(isWhose) {
+export async function forgetSent(isWhose) {
   const keys = Object.keys(localStorage).filter((key) => key.startsWith(PREFIX) && key.includes("/sent/"));
   const own = keys.filter((key) => isWhose(ownerOf(key.split("/")[1])));
   own.forEach((key) => localStorage.removeItem(key));
-  return remove(own.map((key) => key.split("/").at(-1))).catch(() => {});
+  try {
+    const entries = await everything();
+    await remove(entries.filter((entry) => entry.sent && isWhose(entry.owner)).map((entry) => entry.id));
+  } catch { /* No journal on this device: then nothing is kept there either. */ }
 }
 
 function settle(sheet, event, outcome) {
