@@ -15,7 +15,7 @@ from quizapp.assessment.dates import local_day
 from quizapp.assessment.leave import last_day_at_last
 from quizapp.assessment.shift_cover import Span, joined_spans
 from quizapp.assessment.standing import StandingReport, standing
-from quizapp.assessment.standing_record import RequiredCompetency, StandingRecord
+from quizapp.assessment.standing_record import Outcome, ProfileRevision, RequiredCompetency, StandingRecord
 from quizapp.assessment.validity import LAPSING_DAYS
 
 Requirements: TypeAlias = Sequence[tuple[date, tuple[RequiredCompetency, ...]]]
@@ -66,6 +66,24 @@ def current_spells(record: StandingRecord, required: Requirements, within: Span,
     return joined_spans(
         Span(one.from_at, end) for one, end in zip(stretches, ends, strict=True) if one.report.standing.is_in_date
     )
+
+
+def from_then_on(record: StandingRecord, from_at: datetime, zone: ZoneInfo) -> StandingRecord:
+    """Give the record without the decisions that can say nothing at any moment from `from_at` on.
+
+    A decision goes when a later one on the same competency and revision has begun by then and is not void.
+    """
+    day = local_day(from_at, zone)
+    newest: dict[tuple[str, ProfileRevision], datetime] = {}
+    for one in record.decisions:
+        has_begun = one.voided_at is None and one.decided_at <= from_at and one.valid_from <= day
+        if has_begun and one.outcome is not Outcome.NOT_YET:
+            key = (one.competency, one.profile)
+            newest[key] = max(one.decided_at, newest.get(key, one.decided_at))
+    kept = tuple(
+        one for one in record.decisions if one.decided_at >= newest.get((one.competency, one.profile), one.decided_at)
+    )
+    return record if len(kept) == len(record.decisions) else replace(record, decisions=kept)
 
 
 def begin_of(day: date, zone: ZoneInfo) -> datetime:

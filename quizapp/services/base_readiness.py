@@ -40,12 +40,18 @@ def bases_seen(act: Act) -> list[RescueBase]:
     return [base for base in rows if has_right(act.actor, Right.SEE_READINESS, act.today, base.id)]
 
 
-def base_readiness(act: Act, library: Library, base_id: str = "") -> BaseReadiness:
-    """Return the readiness of a base ("" for the first one of the actor's); raises NotFound for any other base."""
+def base_seen(act: Act, base_id: str = "") -> tuple[RescueBase, list[RescueBase]]:
+    """Return a base ("" for the first one) and all bases the actor sees; raises NotFound for any other."""
     bases = bases_seen(act)
     base = next((one for one in bases if not base_id or one.id == base_id), None)
     if base is None:
         raise NotFound("There is no such base of yours.")
+    return base, bases
+
+
+def base_readiness(act: Act, library: Library, base_id: str = "") -> BaseReadiness:
+    """Return the readiness of a base ("" for the first one of the actor's); raises NotFound for any other base."""
+    base, bases = base_seen(act, base_id)
     people = clinicians_of(act, base.id)
     stands = standings(act, library, people)
     listed = [stands[person.id] for person in people]

@@ -20,8 +20,6 @@ from quizapp.services.standings_ahead import StandingsAhead, standings_ahead
 from quizapp.store.people import Person, RescueBase
 from quizapp.store.shifts import CrewShift, ShiftAnswer, ShiftMember
 
-WHOLE_DAYS = timedelta(days=1)
-
 
 @dataclass(frozen=True, kw_only=True)
 class MemberSeen:
@@ -86,9 +84,14 @@ def shifts_of_bases(
     act: Act, library: Library, base_ids: Collection[str], *, first_day: date, last_day: date
 ) -> list[ShiftSeen]:
     """Return the shifts of bases that start on one of the days, first and last included, in order of time."""
+    return shifts_seen(act, library, rows_between(act, base_ids, first_day, last_day))
+
+
+def rows_between(act: Act, base_ids: Collection[str], first_day: date, last_day: date) -> list[CrewShift]:
+    """Return the rows of the shifts of bases that start on one of the days, in order of time."""
     first, after = begin_of(first_day, act.zone), begin_of(last_day + timedelta(days=1), act.zone)
     wanted = _kept().where(CrewShift.base_id.in_(base_ids), CrewShift.starts_at >= first, CrewShift.starts_at < after)
-    return shifts_seen(act, library, list(act.session.scalars(wanted)))
+    return list(act.session.scalars(wanted))
 
 
 def coming_shifts(act: Act, library: Library, base_ids: Collection[str]) -> list[ShiftSeen]:
@@ -119,12 +122,20 @@ def _kept() -> Select[CrewShift]:
 
 def shifts_seen(act: Act, library: Library, rows: Sequence[CrewShift]) -> list[ShiftSeen]:
     """Work out the shifts of some rows, whatever their bases, with a constant number of statements."""
-    ids = [row.id for row in rows]
-    members = _members(act, ids)
-    people = {person.id: person for _, person in (pair for pairs in members.values() for pair in pairs)}
+    members = members_of_shifts(act, [row.id for row in rows])
+    people = {person.id: person for pairs in members.values() for _, person in pairs}
+    base_ids = {row.base_id for row in rows}
+    ahead = standings_ahead(act, library, list(people.values()), base_ids, since=_all_of(act, rows).start)
+    return worked_out(act, rows, members, ahead)
+
+
+def worked_out(
+    act: Act, rows: Sequence[CrewShift], members: Mapping[str, Sequence[tuple[ShiftMember, Person]]],
+    ahead: StandingsAhead,
+) -> list[ShiftSeen]:  # fmt: skip
+    """Work out the shifts of some rows from records that were gathered already."""
     bases = _bases(act, {row.base_id for row in rows})
-    ahead = standings_ahead(act, library, list(people.values()), set(bases))
-    answers = _answers(act, ids)
+    answers = _answers(act, [row.id for row in rows])
     within = _all_of(act, rows)
     return [_seen(act, row, bases, members.get(row.id, []), answers.get(row.id, ()), ahead, within) for row in rows]
 
@@ -172,7 +183,8 @@ def _member(member: ShiftMember, person: Person, base_id: str, ahead: StandingsA
     )
 
 
-def _members(act: Act, shift_ids: Collection[str]) -> dict[str, list[tuple[ShiftMember, Person]]]:
+def members_of_shifts(act: Act, shift_ids: Collection[str]) -> dict[str, list[tuple[ShiftMember, Person]]]:
+    """Return the crews of shifts, by name."""
     found: dict[str, list[tuple[ShiftMember, Person]]] = defaultdict(list)
     rows = act.session.execute(
         select(ShiftMember, Person)

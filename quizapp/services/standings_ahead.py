@@ -8,14 +8,14 @@ from __future__ import annotations
 from collections import defaultdict
 from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field, replace
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from zoneinfo import ZoneInfo
 
 from sqlalchemy import select
 
 from quizapp.assessment.shift_cover import Span
 from quizapp.assessment.standing import StandingReport
-from quizapp.assessment.standing_ahead import Requirements, begin_of, current_spells, standing_at
+from quizapp.assessment.standing_ahead import Requirements, begin_of, current_spells, from_then_on, standing_at
 from quizapp.assessment.standing_record import InService, ProfileRevision, RequiredCompetency, StandingRecord
 from quizapp.content.library import Library
 from quizapp.services.act import Act
@@ -62,10 +62,13 @@ class StandingsAhead:
         return current_spells(self.record_at(person_id, base_id), self.required, within, self.zone)
 
 
-def standings_ahead(act: Act, library: Library, people: Sequence[Person], base_ids: Collection[str]) -> StandingsAhead:
-    """Gather the records of people for the bases named."""
+def standings_ahead(
+    act: Act, library: Library, people: Sequence[Person], base_ids: Collection[str], *, since: datetime | None = None
+) -> StandingsAhead:
+    """Gather the records of people for the bases named, good for moments from `since` (now) on."""
+    records = standing_records(act, library, people, at=act.now)
     return StandingsAhead(
-        records=standing_records(act, library, people, at=act.now),
+        records={one: from_then_on(record, since or act.now, act.zone) for one, record in records.items()},
         last_days={one.id: _first(one.left_on, one.engaged_until) for one in people},
         required=requirements(act, library),
         in_service=devices_of(act, base_ids),

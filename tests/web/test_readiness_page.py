@@ -6,14 +6,18 @@ import csv
 import io
 import re
 from collections.abc import Callable
+from datetime import timedelta
 
 import pytest
-from sqlalchemy import select
+from sqlalchemy import func, select
 
 from quizapp.content.library import Library
 from quizapp.store.audit import AuditRow
+from quizapp.store.kept_standings import KeptStanding
 from quizapp.store.people import Person
+from quizapp.store.places import Place, SessionDay
 from tests.counted_statements import counted_statements
+from tests.crewing import entered
 from tests.deciding import decide, show, with_standard
 from tests.many_people import add_clinicians
 from tests.odd_addresses import ODD_IDS
@@ -120,3 +124,58 @@ def test_300_people_take_as_many_statements_as_3(client_as: ClientAs, ruled: Sma
         found.append(len(statements))
     assert len(re.findall(r'<th scope="row">Clinician \d+<', page)) == 300
     assert found[0] == found[1]
+
+
+def test_shifts_come_first_and_the_rest_in_its_order(
+    client_as: ClientAs, ruled: SmallService, library: Library
+) -> None:
+    hole = entered(ruled, library, "una")
+    entered(ruled, library, "mira", crew="Boat")
+    page = client_as("leif").get("/readiness").text
+    assert "One shift has nobody current at some minute." in page
+    assert "1 of 2 shifts in the next 14 days are covered, 1 of them by one person only." in page
+    assert f'class="act pen" href="/cover/shift/{hole}"' in page
+    heads = [page.index(f'id="{part}"') for part in ("shifts", "not-current", "competencies", "heads", "ahead")]
+    assert heads == sorted(heads)
+
+
+def test_without_shifts_it_says_that_cover_cannot_be_told(client_as: ClientAs, ruled: SmallService) -> None:
+    assert (
+        "No shift is entered for the next 14 days, so cover cannot be told." in client_as("leif").get("/readiness").text
+    )
+
+
+def test_the_forecast_with_and_without_places(
+    client_as: ClientAs, ruled: SmallService, library: Library, clock: Callable[[], object]
+) -> None:
+    """300 days on Mira has 65 days left; Una, never signed off, holds a place in ten days: 1 + 0.9 in 90 days."""
+    leif = client_as("leif")
+    assert "No place is held in the next 90 days" in leif.get("/readiness").text
+    held_on = ruled.now.date() + timedelta(days=10)
+    with ruled.database.writing() as session:
+        session.add(SessionDay(
+            id="5" * 32, base_id=ruled.base_id, held_on=held_on, starts_at="09:00", ends_at="12:00", about="P06",
+            capacity=2, takes_bookings=True, created_by=ruled.person_id("leif"), created_at=ruled.now,
+            changed_at=ruled.now, sequence=0,
+        ))  # fmt: skip
+        session.flush()
+        session.add(Place(
+            id="6" * 32, session_day_id="5" * 32, person_id=ruled.person_id("una"), seat=1, is_fallback=False,
+            booked_by=ruled.person_id("leif"), booked_at=ruled.now, changed_at=ruled.now, sequence=0,
+        ))  # fmt: skip
+    page = leif.get("/readiness").text
+    assert "1 person holds a place." in page
+    assert "Place held on 12 Mar 2026." in page
+    assert re.search(r"31 May 2026</th><td class=\"n\">1 of 3</td><td class=\"n\">1.9</td><td class=\"n\">2<", page)
+    assert re.search(r">2</th><td class=\"n\">90 in 100</td><td class=\"n\">no</td>", page)
+    assert re.search(r">1</th><td class=\"n\">10 in 100</td><td class=\"n\">certain</td>", page)
+
+
+def test_all_bases_are_counted_and_kept(client_as: ClientAs, ruled: SmallService) -> None:
+    page = client_as("leif").get("/readiness/all").text
+    assert "1 of 3 at 1 base is current." in page
+    assert "2 not yet signed off" in page
+    assert "Skerrandy" not in page
+    with ruled.database.reading() as session:
+        assert session.scalar(select(func.count()).select_from(KeptStanding)) == 3
+    assert "1 of 3 at 1 base is current." in client_as("leif").get("/readiness/all").text

@@ -13,7 +13,7 @@ from hypothesis import strategies as some
 from quizapp.assessment.kept_standings import count_bases, steps_of
 from quizapp.assessment.shift_cover import Span
 from quizapp.assessment.standing import Decision, InService, Measure, Outcome, Pause, PersonStanding, Restriction
-from quizapp.assessment.standing_ahead import begin_of, current_spells, standing_at
+from quizapp.assessment.standing_ahead import begin_of, current_spells, from_then_on, standing_at
 from quizapp.assessment.standing_record import ProfileRevision, RequiredCompetency, StandingRecord
 
 ZONE = ZoneInfo("Europe/London")
@@ -84,6 +84,7 @@ def test_spells_are_what_asking_often_gives(
         in_service=(*RECORD.in_service, InService(profile=TWO, from_day=min(device), until_day=max(device))),
     )  # fmt: skip
     spells = current_spells(record, REQUIRED, WITHIN, ZONE)
+    assert current_spells(from_then_on(record, WITHIN.start, ZONE), REQUIRED, WITHIN, ZONE) == spells
     at = WITHIN.start
     while at < WITHIN.end:
         asked = standing_at(record, REQUIRED, at, ZONE).standing.is_in_date
@@ -112,3 +113,45 @@ def test_what_is_kept_counts_as_the_rule_does() -> None:
     assert (soon.people, soon.in_date, soon.ending_within) == (2, 2, {30: 1, 60: 1, 90: 1})
     with pytest.raises(ValueError, match="begins after"):
         count_bases(kept, now - timedelta(days=1), now.date())
+
+
+OUTCOMES = some.sampled_from([Outcome.COMPETENT, Outcome.NOT_YET, Outcome.RESTRICTED])
+EARLIER = some.tuples(
+    some.sampled_from(["C5", "C8"]), some.sampled_from([ONE, TWO]), OUTCOMES, some.integers(-400, 20),
+    some.integers(0, 400), some.none() | some.integers(-30, 30),
+)  # fmt: skip
+
+
+@given(some.lists(EARLIER, max_size=10))
+def test_decisions_that_say_nothing_any_more_can_go(
+    rows: list[tuple[str, ProfileRevision, Outcome, int, int, int | None]],
+) -> None:
+    decisions = tuple(
+        Decision(
+            reference=str(number), competency=code, profile=profile, outcome=outcome,
+            decided_at=WITHIN.start + timedelta(days=made), valid_from=FIRST + timedelta(days=made),
+            last_valid_day=None if outcome is Outcome.NOT_YET else FIRST + timedelta(days=made + lasts),
+            conditions="with another" if outcome is Outcome.RESTRICTED else "",
+            voided_at=None if voided is None else WITHIN.start + timedelta(days=voided),
+        )
+        for number, (code, profile, outcome, made, lasts, voided) in enumerate(rows)
+    )  # fmt: skip
+    both = (*RECORD.in_service, InService(profile=TWO, from_day=date(2026, 3, 28)))
+    record = replace(RECORD, decisions=decisions, in_service=both)
+    less = from_then_on(record, WITHIN.start, ZONE)
+    for away in range(0, 17, 2):
+        at = WITHIN.start + timedelta(days=away)
+        assert standing_at(record, REQUIRED, at, ZONE) == standing_at(less, REQUIRED, at, ZONE)
+
+
+def test_ten_years_of_renewals_leave_the_newest() -> None:
+    yearly = tuple(
+        Decision(
+            reference=str(year), competency="C5", profile=ONE, outcome=Outcome.COMPETENT,
+            decided_at=datetime(2016 + year, 1, 5, tzinfo=UTC), valid_from=date(2016 + year, 1, 5),
+            last_valid_day=date(2016 + year, 12, 31),
+        )
+        for year in range(11)
+    )  # fmt: skip
+    less = from_then_on(replace(RECORD, decisions=yearly), WITHIN.start, ZONE)
+    assert [one.reference for one in less.decisions] == ["10"]
