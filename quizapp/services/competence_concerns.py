@@ -123,9 +123,9 @@ def _skills(
 
 
 def _is_asked(one: Estimate, required: Mapping[str, Requirement]) -> bool:
-    """Whether the standard asks for evidence of this kind."""
+    """Whether the standard asks for evidence of this kind, and others ever assessed it."""
     requirement = required.get(one.competency)
-    if requirement is None:
+    if requirement is None or not one.is_assessed:
         return False
     return requirement.needs_knowledge if one.track is Track.KNOWLEDGE else bool(requirement.procedures)
 

@@ -35,6 +35,11 @@ class Estimate:
     state: CompetenceState
     model: SkillModel
 
+    @property
+    def is_assessed(self) -> bool:
+        """Whether others ever assessed it; practice alone begins as for somebody untrained and says little."""
+        return self.state.is_taught
+
     @cached_property
     def chance_fraction(self) -> float:
         """The chance (0 to 1) that the standard is met on the day."""

@@ -64,7 +64,9 @@ class TrackPicture:
 
     @property
     def advice(self) -> Advice:
-        """What is worth a word: a concern, an earlier booster, or nothing."""
+        """What is worth a word: a concern, an earlier booster, or nothing; nothing of what was only practised."""
+        if not self.estimate.is_assessed:
+            return Advice.NOTHING
         return advice(
             chance_fraction=self.estimate.chance_fraction,
             under_mark_on=self.under_mark_on,
@@ -92,8 +94,13 @@ class MyPicture:
     calibrations: tuple[TrackCalibration, ...]
 
     @property
+    def assessed_count(self) -> int:
+        """How many of the estimates rest on something that others assessed."""
+        return sum(track.estimate.is_assessed for one in self.competencies for track in one.tracks)
+
+    @property
     def under_mark(self) -> list[tuple[CompetencyPicture, TrackPicture]]:
-        """What lies under the mark: critical ones first, then the lowest chance."""
+        """What others assessed and lies under the mark: critical ones first, then the lowest chance."""
         return [pair for pair in self.worth_a_word if pair[1].is_under_mark]
 
     @property

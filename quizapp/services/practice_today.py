@@ -34,7 +34,10 @@ DAYS_A_MONTH = 30.44
 
 @dataclass(frozen=True, kw_only=True)
 class PracticeItem:
-    """One competency to practise today: how many questions, why it is among these, and what is believed of it."""
+    """One competency to practise today: how many questions, why it is among these, and what is believed of it.
+
+    `estimate`: none where others never assessed it, since practice alone says little.
+    """
 
     competency: str
     title: str
@@ -113,6 +116,12 @@ def _is_critical(code: str, library: Library, standard: StandardInForce | None) 
     return code in library.competencies and library.competencies[code].is_critical
 
 
+def _is_asked(code: str, standard: StandardInForce | None) -> bool:
+    """Whether the standard asks for this knowledge; what it does not ask for never goes ahead of what it does."""
+    requirement = standard.requirement(code) if standard else None
+    return standard is None or (requirement is not None and requirement.needs_knowledge)
+
+
 def _candidate(
     code: str,
     estimate: Estimate | None,
@@ -120,7 +129,8 @@ def _candidate(
     library: Library,
     standard: StandardInForce | None,
 ) -> PracticeCandidate:
-    model, is_critical = models.of(code, Track.KNOWLEDGE), _is_critical(code, library, standard)
+    model = models.of(code, Track.KNOWLEDGE)
+    is_critical = _is_critical(code, library, standard) and _is_asked(code, standard)
     return PracticeCandidate(
         code=code,
         moments=estimate.moments if estimate else untrained_moments(model.fade),
@@ -152,13 +162,15 @@ def _item(
         question_count=question_count,
         is_critical=one.candidate.is_critical,
         why=_why(one, estimate, today),
-        estimate=estimate,
+        estimate=estimate if estimate and estimate.is_assessed else None,
     )
 
 
 def _why(one: RankedPractice, estimate: Estimate | None, today: date) -> str:
     if estimate is None:
         return "No answer of yours on it yet, so nothing is known."
+    if not estimate.is_assessed and one.is_below:
+        return "Only practised so far, and nobody has assessed it, so little is known."
     months = _months(estimate, today)
     met = "this month" if months < 1 else "a month ago" if months == 1 else f"{months} months ago"
     if one.is_below:

@@ -76,7 +76,7 @@ def test_what_has_faded_most_is_the_finding(client_as: ClientAs, shown: SmallSer
     clock.advance(timedelta(days=300))
     after = client_as("mira").get(PAGE).text
     assert "<h1>Hands at C8 would gain most from practice.</h1>" in after
-    assert "3 of 3 estimates lie under the mark today." in after
+    assert "3 of 3 estimates that rest on assessment lie under the mark today." in after
 
 
 def test_my_currency_leads_to_it(client_as: ClientAs, shown: SmallService) -> None:

@@ -89,7 +89,7 @@ def show() -> str:
         competencies=[_competency(one) for one in page.competencies],
         proposals=[_proposal(*pair) for pair in page.worth_a_word[:MOST_PROPOSALS]],
         names=NAMES,
-        track_count=sum(len(one.tracks) for one in page.competencies),
+        track_count=page.assessed_count,
         threshold=f"{PRACTISE_BELOW_FRACTION * 100:.0f} in 100",
         fewest=FEWEST_OUTCOMES,
         fewest_not_shown=FEWEST_NOT_SHOWN,
@@ -100,6 +100,8 @@ def show() -> str:
 def _finding(page: MyPicture) -> str:
     if not page.competencies:
         return "There is no estimate of you yet."
+    if not page.assessed_count:
+        return "Little is known of you yet: nobody has assessed you here."
     if not page.under_mark:
         return "Nothing has faded under the mark for practice."
     first, track = page.under_mark[0]
@@ -144,6 +146,8 @@ def _evidence(picture: TrackPicture) -> str:
 
 
 def _glance(picture: TrackPicture) -> str:
+    if not picture.estimate.is_assessed:
+        return "little known, only practised so far"
     if picture.is_under_mark:
         falls = "under the mark"
     elif picture.under_mark_on is None:
@@ -155,7 +159,7 @@ def _glance(picture: TrackPicture) -> str:
 
 def _advice(picture: TrackPicture) -> str:
     if picture.advice is Advice.CONCERN:
-        return "a concern, so practise this first"
+        return "a concern"
     if picture.is_under_mark:
         return "an earlier booster is proposed now"
     if picture.under_mark_on is None:
