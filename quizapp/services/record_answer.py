@@ -23,7 +23,7 @@ from quizapp.services.act import Act
 from quizapp.services.audit_trail import record
 from quizapp.services.clear_danger import clear_danger
 from quizapp.services.remarked import remarked_questions
-from quizapp.services.sittings_of import newest_answers, own_sitting, sitting_state
+from quizapp.services.sittings_of import file_is_withdrawn, newest_answers, own_sitting, sitting_state
 from quizapp.store.sittings import Answer, Sitting, SittingQuestion
 
 GRACE = timedelta(seconds=30)
@@ -62,17 +62,15 @@ def record_answer(
     field for what cannot be read (nothing is marked wrong), Conflict when the answer changed or the sitting ended.
     """
     sitting = own_sitting(act, sitting_id, to_change=True)
-    row = act.session.scalar(
-        select(SittingQuestion).where(SittingQuestion.sitting_id == sitting.id, SittingQuestion.position == position)
-    )
-    if row is None:
-        raise NotFound("This sitting has no such question.")
+    row, is_withdrawn = _place(act, sitting, position)
     question = Question.from_plain(row.frozen)
     kept = _kept(question, response)
     again = act.session.scalar(select(Answer).where(Answer.question_id == row.id, Answer.act_key == act_key))
     if again is not None:
         return _same_again(again, kept, position)
     _refuse_after_the_end(act, sitting)
+    if is_withdrawn:
+        raise Conflict(f"Question {position} has been withdrawn and is not marked any more. Go on with the next one.")
     newest = newest_answers(act, [row.id]).get(row.id)
     revision = newest.revision if newest else 0
     if newest and revision != seen_revision:
@@ -86,6 +84,19 @@ def record_answer(
         for competency in question.competencies:
             clear_danger(act, sitting, family=question.family, competency=competency)
     return _store(act, sitting, row, kept, grade, act_key=act_key, revision=revision + 1)
+
+
+def _place(act: Act, sitting: Sitting, position: int) -> tuple[SittingQuestion, bool]:
+    """Return one place of a sitting, and whether its file is withdrawn now."""
+    found = act.session.execute(
+        select(SittingQuestion, file_is_withdrawn()).where(
+            SittingQuestion.sitting_id == sitting.id, SittingQuestion.position == position
+        )
+    ).one_or_none()
+    if found is None:
+        raise NotFound("This sitting has no such question.")
+    row, is_withdrawn = found
+    return row, is_withdrawn
 
 
 def option_token(seed: str, position: int, name: str) -> str:

@@ -8,7 +8,7 @@ from datetime import datetime
 from decimal import Decimal
 from typing import Any
 
-from sqlalchemy import func, select
+from sqlalchemy import Exists, func, select
 
 from quizapp.assessment import frozen_json
 from quizapp.assessment.grading import Grade
@@ -17,6 +17,7 @@ from quizapp.assessment.released import SittingState
 from quizapp.assessment.sitting_purpose import SittingPurpose
 from quizapp.errors import NotFound
 from quizapp.services.act import Act
+from quizapp.store.accepted_content import ContentWithdrawal
 from quizapp.store.assessments import Assessment
 from quizapp.store.sittings import Answer, Sitting, SittingQuestion
 
@@ -40,7 +41,10 @@ class GivenAnswer:
 
 @dataclass(frozen=True, kw_only=True)
 class AskedQuestion:
-    """One place of a sitting: the frozen question and the newest answer, if any."""
+    """One place of a sitting: the frozen question and the newest answer, if any.
+
+    `is_withdrawn`: its file is withdrawn now, so that an open sitting passes it over.
+    """
 
     id: str
     position: int
@@ -48,6 +52,7 @@ class AskedQuestion:
     counts_for_sign_off: bool
     question: Question
     answer: GivenAnswer | None
+    is_withdrawn: bool = False
 
 
 def own_sitting(act: Act, sitting_id: str, *, to_change: bool = False) -> Sitting:
@@ -71,6 +76,20 @@ def sitting_state(act: Act, sitting: Sitting) -> SittingState:
     )
 
 
+def file_is_withdrawn() -> Exists:
+    """Say of a place of a sitting, in the statement that finds it, whether its file is withdrawn now."""
+    return (
+        select(ContentWithdrawal.id)
+        .where(
+            ContentWithdrawal.code == SittingQuestion.family,
+            ContentWithdrawal.content_hash == SittingQuestion.content_hash,
+            ContentWithdrawal.step == "",
+            ContentWithdrawal.lifted_at.is_(None),
+        )
+        .exists()
+    )
+
+
 def asked_questions(act: Act, sitting_id: str) -> list[AskedQuestion]:
     """Return every place of a sitting in order, with two statements."""
     return asked_in_sittings(act, [sitting_id])[sitting_id]
@@ -79,15 +98,15 @@ def asked_questions(act: Act, sitting_id: str) -> list[AskedQuestion]:
 def asked_in_sittings(act: Act, sitting_ids: Sequence[str]) -> dict[str, list[AskedQuestion]]:
     """Return every place of many sittings, each sitting's in order, with two statements."""
     rows = list(
-        act.session.scalars(
-            select(SittingQuestion)
+        act.session.execute(
+            select(SittingQuestion, file_is_withdrawn())
             .where(SittingQuestion.sitting_id.in_(sitting_ids))
             .order_by(SittingQuestion.sitting_id, SittingQuestion.position)
         )
     )
-    answers = newest_answers(act, [row.id for row in rows])
+    answers = newest_answers(act, [row.id for row, _ in rows])
     found: dict[str, list[AskedQuestion]] = {sitting_id: [] for sitting_id in sitting_ids}
-    for row in rows:
+    for row, is_withdrawn in rows:
         found[row.sitting_id].append(
             AskedQuestion(
                 id=row.id,
@@ -96,6 +115,7 @@ def asked_in_sittings(act: Act, sitting_ids: Sequence[str]) -> dict[str, list[As
                 counts_for_sign_off=row.counts_for_sign_off,
                 question=Question.from_plain(row.frozen),
                 answer=answers.get(row.id),
+                is_withdrawn=is_withdrawn,
             )
         )
     return found

@@ -64,6 +64,9 @@ def question(sitting_id: str, position: str) -> Any:
         return redirect(url_for("sitting.why", sitting_id=sitting_id, position=position))
     if sitting_state(act(), sitting).window_is_closed:
         return redirect(url_for("sitting.end", sitting_id=sitting_id))
+    if asked.is_withdrawn:
+        following = _next_address(sitting, all_asked, after=asked.position)
+        return render_template("sitting/withdrawn.html", sitting=sitting, asked=asked, following=following)
     form = AnswerForm(revision=str(asked.answer.revision if asked.answer else 0))
     return _question_page(sitting, asked, all_asked, form)
 
@@ -120,10 +123,15 @@ def end(sitting_id: str) -> Any:
     if sitting.submitted_at is not None:
         return redirect(url_for("sitting.result", sitting_id=sitting_id))
     asked = asked_questions(act(), sitting_id)
-    missing = [one.position for one in asked if one.answer is None]
-    is_over = sitting_state(act(), sitting).window_is_closed
+    counted = [one for one in asked if not one.is_withdrawn]
     return render_template(
-        "sitting/end.html", sitting=sitting, asked=asked, missing=missing, is_over=is_over, form=PlainForm()
+        "sitting/end.html",
+        sitting=sitting,
+        asked=asked,
+        counted=len(counted),
+        missing=[one.position for one in counted if one.answer is None],
+        is_over=sitting_state(act(), sitting).window_is_closed,
+        form=PlainForm(),
     )
 
 
@@ -165,7 +173,7 @@ def _is_closed(sitting: Sitting, asked: AskedQuestion) -> bool:
 
 
 def _next_address(sitting: Sitting, asked: list[AskedQuestion], after: int = 0) -> str:
-    waiting = [one.position for one in asked if one.answer is None]
+    waiting = [one.position for one in asked if one.answer is None and not one.is_withdrawn]
     later = [position for position in waiting if position > after] or waiting
     if not later:
         return url_for("sitting.end", sitting_id=sitting.id)
