@@ -17,7 +17,7 @@ SHORTEST_SECRET = 32
 class Settings:
     """Everything that differs between one installation and another.
 
-    `database_url` is a SQLAlchemy address, `content_folder` holds question_bank and checklists, `hosts` are the host
+    `database_url` is a SQLAlchemy address, `content_folder` holds the content, `hosts` are the host
     names the service answers to (empty: any, for the demo on this machine), `proxy_count` is how many proxies in
     front are trusted, `plain_http` allows cookies without TLS on a loopback address, `needs_second_factor` is whether
     those who watch, decide, lead or administer have to show a code beside the password (offered to everybody anyway).
@@ -38,7 +38,7 @@ def data_folder(environment: Mapping[str, str]) -> Path:
 
 
 def content_folder(environment: Mapping[str, str]) -> Path:
-    """Return the folder that holds question_bank and checklists (QUIZAPP_CONTENT, default the checkout)."""
+    """Return the folder that holds the content (QUIZAPP_CONTENT, default the checkout)."""
     folder = Path(environment.get("QUIZAPP_CONTENT", str(CHECKOUT)))
     if not (folder / "question_bank").is_dir():
         raise BadInput(f"QUIZAPP_CONTENT: {folder} has no folder question_bank. Name the folder that holds it.")

@@ -25,25 +25,10 @@ from quizapp.assessment.audit_chain import (
 )
 
 __all__ = [
-    "NO_HASH",
-    "SENTENCES",
-    "AuditEntry",
-    "AuditEvent",
-    "AuditRow",
-    "ChainFault",
-    "ChainHead",
-    "FaultKind",
-    "JsonValue",
-    "audit_body",
-    "canonical_bytes",
-    "chain_hash",
-    "clock_steps",
-    "parse_canonical",
-    "record_hash",
-    "sentence",
-    "signature_hash",
-    "verify_chain",
-]
+    "NO_HASH", "SENTENCES", "AuditEntry", "AuditEvent", "AuditRow", "ChainFault", "ChainHead", "FaultKind",
+    "JsonValue", "audit_body", "canonical_bytes", "chain_hash", "clock_steps", "parse_canonical", "record_hash",
+    "sentence", "signature_hash", "verify_chain",
+]  # fmt: skip
 
 
 class AuditEvent(StrEnum):
