@@ -12,7 +12,8 @@ from sqlalchemy.orm import Session
 
 from quizapp.assessment.audit_anchors import Anchor, make_anchor
 from quizapp.assessment.audit_chain import ChainHead
-from quizapp.assessment.audit_events import SENTENCES, AuditEvent, sentence
+from quizapp.assessment.audit_events import AuditEvent
+from quizapp.assessment.audit_sentences import SENTENCES, sentence
 from quizapp.errors import Conflict, NotFound
 from quizapp.services.audit_trail import CHAIN, SYSTEM, append
 from quizapp.store.audit import AuditHead, AuditRow

@@ -7,7 +7,8 @@ from string import Formatter
 
 import pytest
 
-from quizapp.assessment.audit_events import SENTENCES, AuditEvent, sentence
+from quizapp.assessment.audit_events import AuditEvent
+from quizapp.assessment.audit_sentences import SENTENCES, sentence
 
 
 @pytest.mark.parametrize("event", list(AuditEvent))
