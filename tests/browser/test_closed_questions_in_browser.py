@@ -1,4 +1,4 @@
-"""An order given with keys alone, a choice worth half, and a gauge laid straight, each up to what lies behind it."""
+"""Orders with keys alone, a choice worth half, a gauge laid straight, and what was withdrawn in the middle."""
 
 from __future__ import annotations
 
@@ -10,9 +10,10 @@ from playwright.sync_api import Page, expect
 
 from quizapp.assessment.questions import Question
 from quizapp.content.library import Library
+from quizapp.services.accept_content import withdraw_content
 from tests.browser.by_keys import press, reach
 from tests.browser.conftest import PHONE, CheckPage, OpenWindow
-from tests.knowledge_forms import practice, questions, refreeze
+from tests.knowledge_forms import begun, composed, practice, questions, refreeze
 from tests.small_service import SmallService
 
 SignIn = Callable[[Page, str], None]
@@ -138,3 +139,21 @@ def test_a_gauge_misread_is_laid_straight(
     )
     expect(page.locator("svg.flat")).to_be_visible()
     check_page(page, f"gauge-laid-straight-{lamp}")
+
+
+def test_a_withdrawn_question_is_passed_over(
+    page: Page, live_server: str, small_sqlite: SmallService, library: Library, sign_in_as: SignIn,
+    check_page: CheckPage,
+) -> None:  # fmt: skip
+    begun_id = begun(small_sqlite, library, composed(small_sqlite, library))
+    code = questions(small_sqlite, begun_id)[0].question.family
+    with small_sqlite.acting("ines") as act:
+        withdraw_content(
+            act, library, kind="family", code=code, content_hash=library.family(code).content_hash, step="",
+            reason="two right answers were found in it",
+        )  # fmt: skip
+    sign_in_as(page, "mira")
+    page.goto(f"{live_server}/sitting/{begun_id}/1")
+    check_page(page, "question-withdrawn")
+    page.get_by_role("link", name="Go on").click()
+    expect(page.get_by_role("button", name="Save answer 2")).to_be_visible()
