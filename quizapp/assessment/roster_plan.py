@@ -52,13 +52,23 @@ class PersonChange:
 
 @dataclass(frozen=True, kw_only=True)
 class RosterPlan:
-    """What taking over a roster would do. People who are not in the file stay as they are: absence removes nobody."""
+    """What taking over a roster would do. Absence removes nobody: `absent` stay, unless each is chosen by name."""
 
     new: tuple[RosterRow, ...]
     changed: tuple[PersonChange, ...]
     same_count: int
-    absent_count: int
+    absent: tuple[KnownPerson, ...]
     faults: tuple[ContentFault, ...]
+
+    @property
+    def absent_count(self) -> int:
+        """How many people of the service the file does not name."""
+        return len(self.absent)
+
+    @property
+    def movers(self) -> tuple[PersonChange, ...]:
+        """The known people whom the file has at another base."""
+        return tuple(one for one in self.changed if one.touches("base"))
 
     @property
     def errors(self) -> tuple[ContentFault, ...]:
@@ -88,12 +98,12 @@ def plan_roster(roster: Roster, known: Iterable[KnownPerson], *, importer_id: st
     ]
     changed = tuple(one for one in changes if one.fields)
     in_file = {row.key for row in roster.rows}
-    absent = [one for key, one in people.items() if key not in in_file and one.left_on is None]
+    absent = (one for key, one in people.items() if key not in in_file and one.left_on is None)
     return RosterPlan(
         new=new,
         changed=changed,
         same_count=len(changes) - len(changed),
-        absent_count=len(absent),
+        absent=tuple(sorted(absent, key=lambda one: (one.base, one.name, one.staff_number))),
         faults=faults.all,
     )
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from typing import Any, TypeVar
 
 from sqlalchemy import insert, select, update
@@ -13,9 +13,11 @@ from quizapp.assessment.permissions import Right
 from quizapp.assessment.roles import Role
 from quizapp.assessment.roster import RosterRow, read_roster
 from quizapp.assessment.roster_plan import KnownPerson, PersonChange, RosterPlan, plan_roster
-from quizapp.errors import ContentFaults
+from quizapp.errors import BadInput, ContentFaults
 from quizapp.services.act import Act
 from quizapp.services.audit_trail import Entry, record, record_many
+from quizapp.services.last_assessors import bases_losing_their_assessors, tell_leads_of_lost_assessors
+from quizapp.services.people import leave_person
 from quizapp.services.require_right import require_right
 from quizapp.store.accounts import Account
 from quizapp.store.people import Person, RescueBase
@@ -70,23 +72,31 @@ def _known_people(act: Act) -> list[KnownPerson]:
     ]
 
 
-def import_people(act: Act, *, content: bytes, path: str) -> RosterPlan:
+def import_people(act: Act, *, content: bytes, path: str, leaving: Collection[str] = ()) -> RosterPlan:
     """Take a roster over in one act and return what was done; the same file again changes nothing.
 
-    New people become clinicians of their base; other roles are never touched. Raises ContentFaults with every fault.
+    New people become clinicians of their base; other roles are never touched. Nobody leaves for not being in the file,
+    but for those chosen by id (`leaving`). Raises ContentFaults with every fault, BadInput for a choice not offered.
     """
     plan = plan_import(act, content=content, path=path)
     if plan.errors:
         raise ContentFaults(list(plan.errors))
+    chosen = sorted(set(leaving))
+    if set(chosen) - {one.person_id for one in plan.absent}:
+        raise BadInput("Somebody marked as having left is in the file. Check the file once more.", field="leaving")
+    lost = bases_losing_their_assessors(act, [one.person_id for one in plan.movers])
     bases = _bases(act)
     for chunk in _chunks(plan.new):
         record_many(act, _add_new(act, chunk, bases))
     for changes in _chunks(plan.changed):
         record_many(act, _apply_changes(act, changes, bases))
-    counts = {"new": len(plan.new), "changed": len(plan.changed), "same": plan.same_count}
+    tell_leads_of_lost_assessors(act, lost)
+    for person_id in chosen:
+        leave_person(act, person_id=person_id, left_on=act.today)
+    counts = {"new": len(plan.new), "changed": len(plan.changed), "same": plan.same_count, "left": len(chosen)}
     file_hash = hashlib.sha256(content).hexdigest()
     record(act, AuditEvent.PEOPLE_IMPORTED, "file", file_hash[:32],
-           thing=f"{counts['new']} new, {counts['changed']} changed, {counts['same']} the same",
+           thing=f"{counts['new']} new, {counts['changed']} changed, {counts['same']} the same, {counts['left']} left",
            after={**counts, "sha256": file_hash})  # fmt: skip
     return plan
 

@@ -21,7 +21,7 @@ from quizapp.services.audit_trail import Entry, record_many
 from quizapp.services.messages import ToTell, tell
 from quizapp.services.shift_covers import ShiftSeen, coming_shifts
 from quizapp.store.roles import RoleGrant
-from quizapp.store.shifts import CrewShift, ShiftAlert
+from quizapp.store.shifts import CrewShift, ShiftAlert, ShiftMember
 
 NOT_NOTED = "not_noted"
 
@@ -39,6 +39,19 @@ def note_covers(act: Act, library: Library, base_ids: Collection[str], cause: Al
     if lost:
         _alert(act, lost, cause)
     return lost
+
+
+def note_covers_of_people(act: Act, library: Library, person_ids: Collection[str]) -> list[ShiftSeen]:
+    """The same for the bases of the coming shifts that some people are on, after something about them changed."""
+    act.session.flush()
+    bases = act.session.scalars(
+        select(CrewShift.base_id)
+        .join(ShiftMember, ShiftMember.shift_id == CrewShift.id)
+        .where(ShiftMember.person_id.in_(person_ids), CrewShift.removed_at.is_(None), CrewShift.ends_at > act.now)
+        .distinct()
+    )
+    found = sorted(bases)
+    return note_covers(act, library, found, AlertCause.TIME_OR_RECORD) if found else []
 
 
 def _before(shift: ShiftSeen) -> CoverState:

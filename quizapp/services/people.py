@@ -20,6 +20,7 @@ from quizapp.services.administrators import refuse_to_lose_the_last
 from quizapp.services.audit_trail import record
 from quizapp.services.end_belonging import end_standing_of_leaver
 from quizapp.services.grant_role import close_grant, propose_role
+from quizapp.services.last_assessors import bases_losing_their_assessors, tell_leads_of_lost_assessors
 from quizapp.services.require_right import refuse_oneself, require_right
 from quizapp.store.accounts import Account
 from quizapp.store.people import Person, RescueBase
@@ -114,6 +115,7 @@ def move_person(act: Act, *, person_id: str, base_id: str) -> None:
     if person.base_id == base_id:
         raise Conflict("This person belongs to that base already. Nothing was changed.")
     before = person.base_id
+    lost = bases_losing_their_assessors(act, [person_id])
     for grant in _grants(act, person_id):
         if grant.role == Role.CLINICIAN.value and grant.base_id == before:
             close_grant(act, grant)
@@ -122,6 +124,7 @@ def move_person(act: Act, *, person_id: str, base_id: str) -> None:
     record(act, AuditEvent.PERSON_CHANGED, "person", person_id, person_id=person_id, thing="base",
            before={"base": before}, after={"base": base_id})  # fmt: skip
     _make_clinician(act, person, "moved to this base")
+    tell_leads_of_lost_assessors(act, lost)
 
 
 def _grants(act: Act, person_id: str) -> list[RoleGrant]:
@@ -143,6 +146,7 @@ def leave_person(act: Act, *, person_id: str, left_on: date) -> None:
     if left_on < person.joined_on:
         raise BadInput("The last day lies before the day this person joined.", field="left_on")
     refuse_to_lose_the_last(act, person_id)
+    lost = bases_losing_their_assessors(act, [person_id])
     person.left_on, person.engaged_until = left_on, None
     end_standing_of_leaver(act, person, left_on)
     record(act, AuditEvent.PERSON_LEFT, "person", person_id, person_id=person_id, after={"on": left_on.isoformat()})
@@ -151,6 +155,7 @@ def leave_person(act: Act, *, person_id: str, left_on: date) -> None:
     account = act.session.scalar(select(Account).where(Account.person_id == person_id))
     if account is not None and account.is_active:
         close_account(act, account)
+    tell_leads_of_lost_assessors(act, lost)
 
 
 def return_person(act: Act, *, person_id: str, base_id: str, joined_on: date) -> None:

@@ -11,11 +11,13 @@ from sqlalchemy import event, func, select
 
 from quizapp.assessment.roles import Role
 from quizapp.assessment.roster_plan import RosterPlan
-from quizapp.errors import ContentFaults, NotAllowed
+from quizapp.errors import BadInput, ContentFaults, NotAllowed
 from quizapp.services.import_people import import_people, plan_import
+from quizapp.services.last_assessors import bases_losing_their_assessors
 from quizapp.services.sign_in import roles_of
 from quizapp.store.accounts import Account
 from quizapp.store.audit import AuditRow
+from quizapp.store.challenges import Message
 from quizapp.store.people import Person
 from quizapp.store.roles import RoleGrant
 
@@ -36,6 +38,53 @@ def state(small: SmallService) -> list[int]:
     with small.database.reading() as session:
         tables = (Person, Account, RoleGrant, AuditRow)
         return [session.scalar(select(func.count()).select_from(table)) or 0 for table in tables]
+
+
+def leave_by_file(small: SmallService, text: str, *names: str) -> None:
+    with small.acting("ada") as act:
+        import_people(act, content=text.encode(), path="r.csv", leaving=[small.person_id(name) for name in names])
+
+
+def told(small: SmallService) -> list[tuple[str, str]]:
+    with small.database.reading() as session:
+        rows = session.scalars(select(Message).where(Message.about == "base"))
+        return [(bytes.fromhex(one.person_id).decode().rstrip("\0"), one.text.split(".")[0]) for one in rows]
+
+
+def test_only_those_chosen_leave(small: SmallService) -> None:
+    leave_by_file(small, ROSTER, "una")
+    with small.database.reading() as session:
+        assert session.get_one(Person, small.person_id("una")).left_on == date(2026, 3, 2)
+        assert session.get_one(Person, small.person_id("petra")).left_on is None
+        held = roles_of(session, [small.person_id("una")])[small.person_id("una")]
+    assert not any(one.is_held_on(date(2026, 3, 2)) for one in held)
+    assert told(small) == []
+
+
+def test_nobody_in_the_file_leaves_and_nobody_leaves_by_accident(small: SmallService) -> None:
+    before = state(small)
+    with pytest.raises(BadInput, match="is in the file"):
+        leave_by_file(small, ROSTER, "tor")
+    with pytest.raises(NotAllowed, match="their own leaving"):
+        leave_by_file(small, ROSTER, "ada")
+    assert state(small) == before
+
+
+def test_the_last_assessor_who_goes_is_told_to_the_lead(small: SmallService) -> None:
+    """Tor moves by the file and Una is marked: then nobody who belongs to Cairnlow is an assessor."""
+    with small.acting("ada") as act:
+        both = [small.person_id("tor"), small.person_id("una")]
+        assert bases_losing_their_assessors(act, both[:1]) == []
+        assert [base.name for base in bases_losing_their_assessors(act, both)] == ["Cairnlow"]
+    leave_by_file(small, HEADER + "T-tor,Tor,flight paramedic,SKE,2025-01-01,,tor\n", "una")
+    assert told(small) == [("leif", "The last assessor of Cairnlow left or moved")]
+
+
+def test_movers_are_told_apart(small: SmallService) -> None:
+    with small.acting("ada") as act:
+        plan = plan_import(act, content=ROSTER.encode(), path="r.csv")
+    assert [one.row.staff_number for one in plan.movers] == ["T-mira"]
+    assert [one.staff_number for one in plan.absent][:2] == ["T-ada", "T-bea"]
 
 
 def test_a_dry_run_changes_nothing(small: SmallService) -> None:

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import Any
 
 from flask import Blueprint, redirect, render_template, url_for
 
 from quizapp.assessment.permissions import Right
+from quizapp.assessment.shift_answers import AlertCause
 from quizapp.errors import BadInput
 from quizapp.services.devices_list import bases_to_record_for, device_listed, devices_listed
+from quizapp.services.note_covers import note_covers
 from quizapp.services.put_device_in_service import put_in_service, take_out_of_service
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import do_once
@@ -45,8 +48,9 @@ def put() -> Any:
     if not form.validate():
         return _index(form), 422
     profile = edge().library.profile_files[form.profile.data].profile
-    do_once(
-        lambda: put_in_service(
+
+    def do() -> str:
+        device_id = put_in_service(
             act(),
             edge().library,
             base_id=form.base_id.data,
@@ -54,7 +58,10 @@ def put() -> Any:
             profile_revision=profile.revision,
             from_day=form.from_day.required_day(),
         )
-    )
+        note_covers(act(), edge().library, [form.base_id.data], AlertCause.TIME_OR_RECORD)
+        return device_id
+
+    do_once(do)
     return redirect(url_for("devices.index"), code=303)
 
 
@@ -73,9 +80,13 @@ def take_out(device_id: str) -> Any:
     form, line = TakeOutForm(), device_listed(act(), device_id)
     if form.validate():
         try:
-            until_day = form.until_day.required_day()
-            do_once(lambda: take_out_of_service(act(), device_id=device_id, until_day=until_day))
+            do_once(lambda: _take_out(device_id, line.base.id, form.until_day.required_day()))
             return redirect(url_for("devices.index"), code=303)
         except BadInput as fault:
             show_fault(form, fault)
     return render_template("devices/take_out.html", line=line, form=form), 422
+
+
+def _take_out(device_id: str, base_id: str, until_day: date) -> None:
+    take_out_of_service(act(), device_id=device_id, until_day=until_day)
+    note_covers(act(), edge().library, [base_id], AlertCause.TIME_OR_RECORD)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from flask_wtf.file import FileField
-from wtforms import RadioField, SelectField, StringField, TextAreaField
+from wtforms import RadioField, SelectField, SelectMultipleField, StringField, TextAreaField
 from wtforms.validators import InputRequired, Length, Optional
 
 from quizapp.web.day_field import DayField
@@ -75,6 +75,12 @@ class CheckSignOffsForm(CheckRosterForm):
     second = StringField(
         "Sign-in name of the second person", validators=[InputRequired("Name the second person."), Length(max=64)]
     )
+
+
+class TakeRosterForm(SignedForm):
+    """The password, and by name those who left; nobody leaves for not being in the file."""
+
+    leaving = SelectMultipleField("Mark those who left; all others stay", choices=[], validate_choice=False)
 
 
 class ConfirmForm(SignedForm):

@@ -11,10 +11,12 @@ from quizapp.errors import BadInput, ContentFaults
 from quizapp.services.import_drafts import DraftKind, drop_draft, keep_draft, own_draft
 from quizapp.services.import_people import import_people, plan_import
 from quizapp.services.import_sign_offs import plan_sign_offs, second_person
+from quizapp.services.last_assessors import bases_losing_their_assessors
+from quizapp.services.note_covers import note_covers_of_people
 from quizapp.services.people_list import bases
 from quizapp.web.edge import act, edge
 from quizapp.web.forms import do_once
-from quizapp.web.pages.people.forms import CheckRosterForm, CheckSignOffsForm, ConfirmForm
+from quizapp.web.pages.people.forms import CheckRosterForm, CheckSignOffsForm, TakeRosterForm
 from quizapp.web.pages.people.views import blueprint
 from quizapp.web.policy import policy
 from quizapp.web.signed_form import show_fault
@@ -77,41 +79,53 @@ def check_roster() -> Any:
 @policy(right=Right.IMPORT_PEOPLE)
 def roster_draft(draft_id: str) -> Any:
     """Show what taking the file over would change."""
-    return _draft_page(draft_id, ConfirmForm())
+    return _draft_page(draft_id, TakeRosterForm())
 
 
-def _draft_page(draft_id: str, form: ConfirmForm) -> str:
+def _draft_page(draft_id: str, form: TakeRosterForm) -> str:
     draft = own_draft(act(), DraftKind.PEOPLE, draft_id)
     plan = plan_import(act(), content=draft.content, path=draft.file_name)
-    return render_template("people/import_draft.html", form=form, draft=draft, plan=plan, most=MOST_SHOWN)
+    form.leaving.choices = [
+        (one.person_id, f"{one.name}, {one.staff_number}, {one.base}") for one in plan.absent[:MOST_SHOWN]
+    ]
+    movers = [one.person_id for one in plan.movers]
+    return render_template(
+        "people/import_draft.html", form=form, draft=draft, plan=plan, most=MOST_SHOWN,
+        lost=bases_losing_their_assessors(act(), movers),
+        at_risk=bases_losing_their_assessors(act(), [*movers, *(one.person_id for one in plan.absent)]),
+    )  # fmt: skip
 
 
 @blueprint.post("/import/<draft_id>")
 @policy(right=Right.IMPORT_PEOPLE, reauthenticates=True)
 def take_roster(draft_id: str) -> Any:
     """Take the file over."""
-    form = ConfirmForm()
+    form = TakeRosterForm()
     if not form.validate():
         return _draft_page(draft_id, form), 422
     try:
-        done = do_once(lambda: _take_roster(draft_id))
+        done = do_once(lambda: _take_roster(draft_id, form.leaving.data or []))
+    except BadInput as fault:
+        show_fault(form, fault)
+        return _draft_page(draft_id, form), 422
     except ContentFaults as found:
         return _roster_page(CheckRosterForm(formdata=None), found.faults), 409
     return redirect(url_for("people.imported", **done), code=303)
 
 
-def _take_roster(draft_id: str) -> dict[str, int]:
+def _take_roster(draft_id: str, leaving: list[str]) -> dict[str, int]:
     draft = own_draft(act(), DraftKind.PEOPLE, draft_id)
-    plan = import_people(act(), content=draft.content, path=draft.file_name)
+    plan = import_people(act(), content=draft.content, path=draft.file_name, leaving=leaving)
+    note_covers_of_people(act(), edge().library, [*leaving, *(one.person_id for one in plan.movers)])
     drop_draft(act(), draft_id)
-    return {"new": len(plan.new), "changed": len(plan.changed), "same": plan.same_count}
+    return {"new": len(plan.new), "changed": len(plan.changed), "same": plan.same_count, "left": len(set(leaving))}
 
 
 @blueprint.get("/imported")
 @policy(right=Right.IMPORT_PEOPLE)
 def imported() -> Any:
     """Say what was done; the numbers come from the address, so only whole numbers are shown."""
-    counts = {name: request.args.get(name, "0") for name in ("new", "changed", "same")}
+    counts = {name: request.args.get(name, "0") for name in ("new", "changed", "same", "left")}
     shown = {
         name: text if text.isascii() and text.isdigit() and len(text) < 8 else "0" for name, text in counts.items()
     }

@@ -11,6 +11,8 @@ from wtforms import SelectField
 from quizapp.assessment.permissions import Right
 from quizapp.errors import BadInput
 from quizapp.services.end_belonging import set_engagement
+from quizapp.services.last_assessors import bases_losing_their_assessors
+from quizapp.services.note_covers import note_covers_of_people
 from quizapp.services.people import (
     PersonEntered,
     add_person,
@@ -22,7 +24,7 @@ from quizapp.services.people import (
 from quizapp.services.people_list import MOST_LISTED, bases, people_count, people_listed, person_listed
 from quizapp.services.recognise_sign_offs import sign_offs_waiting
 from quizapp.services.role_lists import roles_of_person
-from quizapp.web.edge import act
+from quizapp.web.edge import act, edge
 from quizapp.web.forms import ActForm, do_once
 from quizapp.web.pages.people.forms import ChangeForm, EngagementForm, LeaveForm, MoveForm, PersonForm, ReturnForm
 from quizapp.web.policy import policy
@@ -116,7 +118,8 @@ def change(person_id: str) -> Any:
 @policy(right=Right.IMPORT_PEOPLE)
 def move_form(person_id: str) -> Any:
     """Ask for the new base."""
-    return render_template("people/move.html", person=person_listed(act(), person_id), form=_with_bases(MoveForm()))
+    person, lost = person_listed(act(), person_id), bases_losing_their_assessors(act(), [person_id])
+    return render_template("people/move.html", person=person, form=_with_bases(MoveForm()), lost=lost)
 
 
 @blueprint.post("/<person_id>/move")
@@ -127,6 +130,7 @@ def move(person_id: str) -> Any:
 
     def do() -> None:
         move_person(act(), person_id=person_id, base_id=form.base_id.data)
+        note_covers_of_people(act(), edge().library, [person_id])
 
     return _done_to(person_id, form, "people/move.html", do)
 
@@ -135,8 +139,8 @@ def move(person_id: str) -> Any:
 @policy(right=Right.IMPORT_PEOPLE)
 def leave_form(person_id: str) -> Any:
     """Ask for the last day."""
-    form = LeaveForm(left_on=act().today)
-    return render_template("people/leave.html", person=person_listed(act(), person_id), form=form)
+    form, lost = LeaveForm(left_on=act().today), bases_losing_their_assessors(act(), [person_id])
+    return render_template("people/leave.html", person=person_listed(act(), person_id), form=form, lost=lost)
 
 
 @blueprint.post("/<person_id>/leave")
@@ -147,6 +151,7 @@ def leave(person_id: str) -> Any:
 
     def do() -> None:
         leave_person(act(), person_id=person_id, left_on=form.left_on.required_day())
+        note_covers_of_people(act(), edge().library, [person_id])
 
     return _done_to(person_id, form, "people/leave.html", do)
 
@@ -201,7 +206,8 @@ def _done_to(person_id: str, form: ActForm, template: str, do: Callable[[], None
             return redirect(url_for("people.show", person_id=person_id), code=303)
         except BadInput as fault:
             show_fault(form, fault)
-    return render_template(template, person=person, form=form), 422
+    lost = bases_losing_their_assessors(act(), [person_id])
+    return render_template(template, person=person, form=form, lost=lost), 422
 
 
 Form = TypeVar("Form", bound=ActForm)
