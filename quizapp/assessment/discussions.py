@@ -46,6 +46,7 @@ class DiscussionGuide:
     """One content file. `competency` is the one it serves; `is_about_device`: its evidence holds for one revision.
 
     `cut_fraction` (above 0, at most 1) is the share of all points from which it is shown. `case` is read aloud.
+    `authors` are staff numbers.
     """
 
     code: str
@@ -62,6 +63,7 @@ class DiscussionGuide:
     questions: tuple[DiscussedQuestion, ...]
     case: str
     content_hash: str
+    authors: tuple[str, ...] = ()
 
     @property
     def letters(self) -> tuple[str, ...]:

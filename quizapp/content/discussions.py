@@ -12,6 +12,7 @@ from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from quizapp.assessment.competencies import Competency
 from quizapp.assessment.discussions import SUGGESTED_CUT_FRACTION, DiscussedQuestion, DiscussionGuide
+from quizapp.content.family_header import StaffNumber
 from quizapp.content.front_matter import Document, parse_document, read_document, suggest, validate
 from quizapp.content.markdown_text import body_faults
 from quizapp.errors import ContentFault
@@ -56,6 +57,7 @@ class DiscussionHeader(_Table):
     review_by: date
     sources: Annotated[list[Line], Field(min_length=1)]
     cautions: Annotated[list[Line], Field(min_length=1)]
+    authors: list[StaffNumber] = Field(default_factory=list)
     questions: Annotated[list[QuestionHeader], Field(min_length=3, max_length=20)]
 
 
@@ -154,5 +156,6 @@ def _built(document: Document, header: DiscussionHeader) -> DiscussionGuide:
             for one in header.questions
         ),
         case=document.body.strip(),
+        authors=tuple(header.authors),
         content_hash=document.content_hash,
     )

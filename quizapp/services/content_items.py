@@ -84,6 +84,7 @@ def _discussion(one: DiscussionGuide) -> ContentItem:
         title=one.title,
         content_hash=one.content_hash,
         competencies=(one.competency,),
+        authors=one.authors,
     )
 
 

@@ -93,6 +93,17 @@ def test_what_was_missed_is_explained_to_the_person(client_as: ClientAs, ready: 
     assert record.count("A full answer contains") == 1
 
 
+def test_the_guide_is_read_before_it_is_accepted(client_as: ClientAs, ready: SmallService) -> None:
+    lead = client_as("cleo")
+    assert "/discussions/guides/D01" in lead.get("/content").text
+    page = lead.get("/discussions/guides/D01").text
+    assert "6 questions, 12 points; it is shown from 9 on." in page
+    assert "2, in full:" in page
+    assert lead.get("/discussions/guides/D99").status_code == 404
+    for name in ("mira", "tor", "leif", "ada"):
+        assert client_as(name).get("/discussions/guides/D01").status_code == 403
+
+
 def test_discarding(client_as: ClientAs, ready: SmallService, library: Library) -> None:
     address = f"/discussions/{opened(ready, library)}"
     client = client_as("tor")

@@ -51,6 +51,15 @@ def index() -> Any:
     )
 
 
+@blueprint.get("/guides/<code>")
+@policy(right=Right.PREVIEW_CONTENT)
+def guide(code: str) -> Any:
+    """Show a guide to those who accept or withdraw content; who discusses it reads it while holding the discussion."""
+    found = edge().library.discussion(code)
+    errors = critical_errors_of(edge().library, found)
+    return render_template("discussions/guide.html", guide=found, errors=errors, case=trusted(to_html(found.case)))
+
+
 @blueprint.get("/new")
 @policy(right=Right.DISCUSS)
 def new() -> Any:
