@@ -15,6 +15,7 @@ from quizapp.web.kept_on_device import add_keeping
 from quizapp.web.page_context import add_page_context
 from quizapp.web.pages import add_pages
 from quizapp.web.policy import refuse_unguarded
+from quizapp.web.record_looks import add_record_looks
 from quizapp.web.sent import SentRequest
 
 LARGEST_BODY = 1_048_576
@@ -47,6 +48,7 @@ def create_app(parts: Edge) -> Flask:
     CSRFProtect(app)
     add_walls(app, parts)
     add_keeping(app)
+    add_record_looks(app, parts)
     add_error_pages(app)
     add_filters(app)
     add_page_context(app)

@@ -43,7 +43,10 @@ def day_finding(page: DayShown) -> str:
     verb = "was" if page.is_over else "is"
     if taken == 0:
         return f"No place {verb} taken on {when}."
-    verb = ("was" if page.is_over else "is") if taken == 1 else ("were" if page.is_over else "are")
+    if day.capacity == 1:
+        return f"The only place {verb} taken on {when}."
+    if taken > 1:
+        verb = "were" if page.is_over else "are"
     return f"{taken} of {day.capacity} places {verb} taken on {when}."
 
 

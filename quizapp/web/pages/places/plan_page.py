@@ -159,8 +159,8 @@ def _figures(shown: PlanShown) -> list[tuple[str, str]]:
         ("With a second place", str(after.with_fallback)),
     ]
     if before.in_time:
-        rows.append(("Everybody succeeds, first places alone", in_hundred(before.all_succeed_fraction)))
-        rows.append(("Everybody succeeds, with the second places", in_hundred(after.all_succeed_fraction)))
+        rows.append(("All in time succeed, first places alone", in_hundred(before.all_succeed_fraction)))
+        rows.append(("All in time succeed, with the second places", in_hundred(after.all_succeed_fraction)))
     return rows
 
 
@@ -207,5 +207,5 @@ def _effect(before: PlanFigures, after: PlanFigures) -> list[tuple[str, str, str
         ("After the last valid day", str(before.late), str(after.late)),
         ("Travelling to another base", str(before.travelling), str(after.travelling)),
         ("With a second place", str(before.with_fallback), str(after.with_fallback)),
-        ("Everybody succeeds", in_hundred(before.all_succeed_fraction), in_hundred(after.all_succeed_fraction)),
+        ("All in time succeed", in_hundred(before.all_succeed_fraction), in_hundred(after.all_succeed_fraction)),
     ]
