@@ -37,6 +37,16 @@ def keep_both(page: Page) -> None:
     page.get_by_role("button", name="Keep both").click()
 
 
+def lock_with_what_was_said(page: Page, check_page: CheckPage) -> None:
+    page.get_by_role("button", name="Finish").click()
+    page.wait_for_url("**/finish")
+    expect(page.get_by_label("4, good")).to_be_checked()
+    expect(page.get_by_text("“The flow had dropped.”")).to_be_visible()
+    check_page(page, "observe-finish-said-before")
+    page.get_by_role("button", name="Lock the sheet").click()
+    expect(page.get_by_text("Has seen what was marked,")).to_be_visible()
+
+
 def test_both_keep_their_word_without_a_network_and_the_sheet_is_locked_with_it_later(
     page: Page,
     live_server: str,
@@ -66,13 +76,7 @@ def test_both_keep_their_word_without_a_network_and_the_sheet_is_locked_with_it_
     check_page(page, "observe-end-without-network")
     page.context.set_offline(False)
     expect_sent(page, 14)
-    page.get_by_role("button", name="Finish").click()
-    page.wait_for_url("**/finish")
-    expect(page.get_by_label("4, good")).to_be_checked()
-    expect(page.get_by_text("“The flow had dropped.”")).to_be_visible()
-    check_page(page, "observe-finish-said-before")
-    page.get_by_role("button", name="Lock the sheet").click()
-    expect(page.get_by_text("Has seen what was marked,")).to_be_visible()
+    lock_with_what_was_said(page, check_page)
     with ready.acting("tor") as act:
         found = own_sheet(act, sheet)
     assert found.state.spot_word is not None
