@@ -9,10 +9,12 @@ from typing import Any
 from sqlalchemy import or_, select
 from sqlalchemy.orm import Session
 
+from quizapp.assessment.discussions import DiscussionMark
 from quizapp.assessment.standard_json import terms_to_json
 from quizapp.services.standards import standards_recorded
 from quizapp.store.audit import Signature
 from quizapp.store.decisions import Decision, DecisionVoid
+from quizapp.store.discussions import Discussion
 from quizapp.store.model import Record
 
 Statement = Mapping[str, Any]
@@ -86,7 +88,7 @@ def _differing(about: str, shown: Mapping[str, Any], stored: Mapping[str, Any]) 
 
 
 def _is(name: str) -> str:
-    return "are" if name in {"conditions", "requirements"} else "is"
+    return "are" if name in {"conditions", "requirements", "critical errors", "own words"} else "is"
 
 
 def _amendment(session: Session, signature: Signature, statement: Statement) -> Compared:
@@ -145,10 +147,29 @@ def _recognised(session: Session, signature: Signature, statement: Statement) ->
     return list(rows), said
 
 
+def _discussion(session: Session, signature: Signature, statement: Statement) -> Compared:
+    row = session.get(Discussion, signature.record_id)
+    if row is None:
+        return [], ["the discussion is gone"]
+    shown = {
+        "person": statement["person"]["id"],
+        "critical errors": statement["critical_errors"],
+        "own words": statement["person_words"],
+        **{f"answer to {one['letter']}": [one["said"], one["mark"]] for one in statement["questions"]},
+    }
+    stored = {"person": row.person_id, "critical errors": row.critical_errors, "own words": row.person_words or ""}
+    for name in shown.keys() - stored.keys():
+        kept = row.answers.get(name.removeprefix("answer to "), {"words": "", "mark": None})
+        mark = "not asked" if kept["mark"] is None else DiscussionMark(kept["mark"]).words
+        stored[name] = [kept["words"], mark]
+    return [row], _differing("the discussion", shown, stored)
+
+
 COMPARED_BY: Mapping[str, Callable[[Session, Signature, Statement], Compared]] = {
     "decision": _decision,
     "amendment": _amendment,
     "decision_void": _void,
     "standard": _standard,
     "recognised_sign_offs": _recognised,
+    "discussion": _discussion,
 }

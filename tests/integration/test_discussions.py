@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from sqlalchemy import select
 from sqlalchemy.exc import IntegrityError
@@ -20,10 +22,11 @@ from quizapp.services.discussions import (
     people_to_discuss_with,
 )
 from quizapp.services.sign_discussion import prepare_discussion, sign_discussion
+from quizapp.services.verify_signature import verify_signature
 from quizapp.store.audit import AuditRow, Signature
 from quizapp.store.discussions import Discussion
 from quizapp.store.evidence import Evidence
-from tests.deciding import with_standard
+from tests.deciding import decide, requirement, show, with_standard
 from tests.discussing import (
     accept_guides,
     everybody_is_current,
@@ -61,6 +64,35 @@ def test_signed_it_becomes_evidence_with_a_signature(ready: SmallService, librar
     assert (signature.record_id, signature.meaning, signature.role) == (discussion_id, "discussed", "assessor")
     assert b"said to a" in signature.shown
     assert events[-3:] == ["discussion_opened", "discussion_kept", "discussion_signed"]
+
+
+def test_the_signature_is_checked_against_what_is_stored(ready: SmallService, library: Library) -> None:
+    discussion_id = held(ready, library)
+
+    def failing() -> list[str]:
+        with ready.database.reading() as session:
+            (signature,) = session.scalars(select(Signature))
+            return [step.found for step in verify_signature(session, signature).steps if not step.fits]
+
+    assert failing() == []
+    with ready.database.writing() as session:
+        row = session.get_one(Discussion, discussion_id)
+        row.answers = {**row.answers, "c": {"words": "something else", "mark": 2}}
+    assert "the discussion: the answer to c is not what was shown" in failing()[0]
+
+
+def test_where_the_standard_asks_for_it_it_carries_the_sign_off(small: SmallService, library: Library) -> None:
+    """Held by an educator alone, it is for another educator to decide."""
+    accept_guides(small, library)
+    wanted = requirement("C10", knowledge=True)
+    with_standard(small, library, replace(wanted, needs_discussion=True))
+    show(small, "C10")
+    with pytest.raises(BadInput, match="still missing a structured discussion"):
+        decide(small, library, competencies=("C10",))
+    held(small, library, by="ines")
+    with pytest.raises(NotAllowed, match="only assessor"):
+        decide(small, library, competencies=("C10",))
+    decide(small, library, by="cleo", competencies=("C10",))
 
 
 def test_one_about_the_device_names_the_revision_in_service(ready: SmallService, library: Library) -> None:
