@@ -117,7 +117,10 @@ def _read(folder: Path) -> tuple[Library, list[ContentFault]]:
     profiles, profile_faults = read_profiles(folder)
     sources, source_faults = read_sources(folder)
     procedures, procedure_faults = read_procedures(
-        folder, known_competencies=competencies or None, known_sources=sources or None
+        folder,
+        known_competencies=competencies or None,
+        known_sources=sources or None,
+        known_profiles=[file.profile for file in profiles.values()],
     )
     families, family_faults = _read_families(folder, competencies, sources)
     discussions, discussion_faults = read_discussions(folder, competencies=competencies, known_sources=sources)

@@ -15,7 +15,7 @@ from quizapp.assessment.partial_order import (
     partial_order,
     redundant_pairs,
 )
-from quizapp.assessment.procedures import LimitBasis
+from quizapp.assessment.procedures import LimitBasis, ProfileCondition
 from quizapp.content.front_matter import Document, suggest
 from quizapp.content.procedure_header import LimitHeader, ProcedureHeader
 from quizapp.errors import ContentFault
@@ -50,6 +50,7 @@ def rest_faults(
     header: ProcedureHeader,
     known_competencies: Collection[str] | None,
     known_sources: Collection[str] | None,
+    known_profiles: Collection[DeviceProfile] | None = None,
 ) -> list[ContentFault]:
     """The file's name, codes of competencies and sources, steps that hang on a device, time limits, variants."""
     faults = []
@@ -57,15 +58,33 @@ def rest_faults(
         faults.append(document.fault(f"the file's name has to start with {header.code.lower()}-", "code"))
     faults += _unknown(document, "competencies", header.competencies, known_competencies)
     faults += _unknown(document, "sources", [name for name in header.sources if name not in MARKS], known_sources)
-    for index, step in enumerate(header.steps):
-        if step.only_with and step.only_with.field not in _PROFILE_FIELDS:
-            field = step.only_with.field
-            message = f'a device profile has no field "{field}"{suggest(field, _PROFILE_FIELDS)}'
-            faults.append(document.fault(message, "steps", index, "only_with"))
+    faults += _device_faults(document, header, known_profiles)
     faults += _used_twice(document, "limits", [limit.key for limit in header.limits], "key")
     for index, limit in enumerate(header.limits):
         faults += _limit_faults(document, limit, index)
     return [*faults, *_variant_faults(document, header)]
+
+
+def _device_faults(
+    document: Document, header: ProcedureHeader, known_profiles: Collection[DeviceProfile] | None
+) -> list[ContentFault]:
+    """Steps for a field no profile has, and steps nobody can ever reach because no device is like that."""
+    faults = []
+    for index, step in enumerate(header.steps):
+        if step.only_with is None:
+            continue
+        field, value = step.only_with.field, step.only_with.value
+        condition = ProfileCondition(field=field, value=value)
+        if field not in _PROFILE_FIELDS:
+            message = f'a device profile has no field "{field}"{suggest(field, _PROFILE_FIELDS)}'
+            faults.append(document.fault(message, "steps", index, "only_with"))
+        elif known_profiles and not any(condition.holds_for(profile) for profile in known_profiles):
+            message = (
+                f'step {step.letter} is out of reach: no device profile of this folder says "{value}" in {field}; '
+                "change only_with, or add the profile"
+            )
+            faults.append(document.fault(message, "steps", index, "only_with"))
+    return faults
 
 
 def order_faults(document: Document, header: ProcedureHeader) -> list[ContentFault]:

@@ -19,6 +19,7 @@ from quizapp.content.front_matter import Document, parse_document, read_document
 from quizapp.content.procedure_checks import letter_faults, order_faults, rest_faults
 from quizapp.content.procedure_header import LimitHeader, ProcedureHeader, StepHeader, VariantHeader
 from quizapp.errors import ContentFault
+from quizapp.ventilation.device_profile import DeviceProfile
 
 CHECKLISTS = "checklists"
 
@@ -30,11 +31,13 @@ def read_procedures(
     *,
     known_competencies: Collection[str] | None = None,
     known_sources: Collection[str] | None = None,
+    known_profiles: Collection[DeviceProfile] | None = None,
 ) -> tuple[tuple[Procedure, ...], tuple[ContentFault, ...]]:
     """Read every checklist of a content folder, sorted by code, with all faults and warnings.
 
     `folder` holds `checklists/`; README.md in it is the author's guide and no checklist. A file with an error
-    gives no procedure; one with warnings does. Competencies and sources are checked where the known ones are given.
+    gives no procedure; one with warnings does. Competencies, sources and the devices that steps hang on are checked
+    where the known ones are given.
     """
     procedures: dict[str, Procedure] = {}
     faults: list[ContentFault] = []
@@ -45,7 +48,7 @@ def read_procedures(
         if path.name == "README.md":
             continue
         document = read_document(folder, path)
-        procedure, found = _procedure(document, known_competencies, known_sources)
+        procedure, found = _procedure(document, known_competencies, known_sources, known_profiles)
         faults += found
         if procedure and procedure.code in procedures:
             message = f"code {procedure.code} is taken by another file; every checklist needs its own"
@@ -62,12 +65,18 @@ def parse_procedure(path: str, raw: bytes) -> tuple[Procedure | None, tuple[Cont
 
 
 def _procedure(
-    document: Document, known_competencies: Collection[str] | None, known_sources: Collection[str] | None
+    document: Document,
+    known_competencies: Collection[str] | None,
+    known_sources: Collection[str] | None,
+    known_profiles: Collection[DeviceProfile] | None = None,
 ) -> tuple[Procedure | None, list[ContentFault]]:
     header, faults = validate(document, ProcedureHeader)
     if header is None:
         return None, faults
-    faults = [*letter_faults(document, header), *rest_faults(document, header, known_competencies, known_sources)]
+    faults = [
+        *letter_faults(document, header),
+        *rest_faults(document, header, known_competencies, known_sources, known_profiles),
+    ]
     if not faults:
         faults = order_faults(document, header)
     if any(fault.level == "error" for fault in faults):

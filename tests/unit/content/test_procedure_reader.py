@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 
 from quizapp.content.front_matter import content_hash
 from quizapp.content.procedures import from_json, parse_procedure, read_procedures, to_json
+from quizapp.content.profiles import read_profiles
 
 GOOD = """\
 +++
@@ -230,6 +231,16 @@ def test_competencies_and_sources_are_checked_against_those_known(tmp_path: Path
     _, faults = read_procedures(folder, known_competencies=["C1"], known_sources=["S1"])
     assert [fault.line for fault in faults] == [line_of(GOOD, "competencies"), line_of(GOOD, "sources")]
     assert "S12 is not among the sources" in faults[1].message
+
+
+@pytest.mark.parametrize(("value", "is_reached"), [("close the locking collar", True), ("glue it", False)])
+def test_a_step_that_no_device_has_is_out_of_reach(tmp_path: Path, value: str, *, is_reached: bool) -> None:
+    profiles = [file.profile for file in read_profiles(Path(__file__).resolve().parents[3])[0].values()]
+    hung = f'only_with = {{ field = "joint_actions", value = "{value}" }}'
+    folder = content(tmp_path, **{"p17-changing-a-wet-filter": GOOD.replace("weight = 2", hung, 1)})
+    said = [fault.message for fault in read_procedures(folder, known_profiles=profiles)[1]]
+    assert any("step c is out of reach" in message for message in said) is not is_reached
+    assert not any("out of reach" in fault.message for fault in read_procedures(folder)[1])
 
 
 def test_a_folder_that_is_not_there_is_a_fault(tmp_path: Path) -> None:
