@@ -15,6 +15,7 @@ from quizapp.cli.invented.beginning import assessors_of, educator_of, grant, imp
 from quizapp.cli.invented.cast import Member
 from quizapp.cli.invented.doubles import morning_of_two
 from quizapp.cli.invented.hard_cases import discuss, log_uses, newcomers_path, path_after_twice
+from quizapp.cli.invented.places import scenes_of_places
 from quizapp.cli.invented.rounds import Rounds
 from quizapp.cli.invented.stage import MONTHS_OF_HISTORY_DAYS, Stage
 from quizapp.services.change_standing import StandingChange, change_standing
@@ -69,6 +70,8 @@ def write(story: Story) -> None:
     _newcomers(story, newcomers)
     _posts(story)
     _loose_ends(story, order, rest)
+    for day, scene in scenes_of_places(story.stage, story.members, order):
+        story.at(day, scene)
 
 
 def _end_of_the_rest(story: Story, number: int) -> int:
