@@ -28,7 +28,9 @@ from quizapp.services.person_standing import standing_of
 from quizapp.store.people import Person
 from quizapp.store.take_aways import TakeAway, TakeAwayLook, TakeAwayRevocation
 
-NO_CODE = "That is no whole code: it has 12 letters and digits, and one of these is not right. Nothing was looked up."
+NO_CODE = (
+    "That is no whole code: it has 12 letters and digits, and one of yours is not right. Compare it with the paper."
+)
 
 
 class Verdict(StrEnum):

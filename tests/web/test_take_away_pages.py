@@ -137,7 +137,7 @@ def test_an_outsider_checks_the_file(mira: JudgingClient, client: JudgingClient)
 def test_what_is_no_code_is_said(client: JudgingClient, code: str) -> None:
     refused = check(client, code)
     assert refused.status_code == 422
-    assert "Nothing was looked up." in refused.text
+    assert "Nothing was looked up." in refused.text  # the heading above what is wrong
 
 
 def test_no_file_and_no_evidence_are_said(client: JudgingClient) -> None:
