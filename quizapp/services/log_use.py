@@ -32,7 +32,7 @@ FEWEST_PEOPLE_COUNTED = 3
 
 @dataclass(frozen=True, kw_only=True)
 class UseEntered:
-    """What is logged. `device` is code and revision; `no_name_is_in_it`: the person looked, and the note names nobody."""
+    """What is logged. `device` is code and revision; `no_name_is_in_it`: the person looked for names in the note."""
 
     used_on: date
     device: tuple[str, int]
@@ -163,7 +163,7 @@ def my_uses(act: Act) -> tuple[UseLine, ...]:
 
 @dataclass(frozen=True, kw_only=True)
 class UseCounts:
-    """What was logged at some bases in a year, without anybody's name. Not `is_enough`: so few logged that splitting would name them."""
+    """What was logged at some bases in a year, without names. Not `is_enough`: so few people that counts name them."""
 
     uses: int
     people: int

@@ -12,6 +12,7 @@ READERS = {
     "quizapp.services.start_sitting",
     "quizapp.web.pages.adjustments.views",
     "quizapp.web.pages.adjustments.forms",
+    "quizapp.web.pages.paths.views",
 }
 WATCHING = (
     "quizapp.assessment.time_limits", "quizapp.assessment.observation", "quizapp.services.open_observation",

@@ -179,7 +179,7 @@ def test_a_decision_makes_only_the_moves_a_decision_may_make(record, new, offset
 
 
 def back_on(pause: Pause, day: date) -> Pause:
-    """End a leave that holds on a day, which is the first day back; one that had not begun lies before its beginning."""
+    """End a leave that holds on a day, which is the first day back."""
     return replace(pause, until_day=day - timedelta(days=1)) if pause.holds_on(day) else pause
 
 
