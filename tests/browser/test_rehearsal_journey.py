@@ -63,6 +63,31 @@ def test_a_whole_rehearsal_with_keys_alone(
     check_page(page, "rehearsal-compared")
 
 
+def test_every_change_of_the_order_is_said_to_a_screen_reader(
+    phone: Page, live_server: str, library: Library, sign_in_as: SignIn
+) -> None:
+    begin(phone, live_server, sign_in_as)
+    phone.wait_for_load_state()
+    said, steps = phone.locator("[data-say]"), phone.locator("[data-numbering] button")
+    expect(said).to_have_attribute("role", "status")
+    names = [steps.nth(place).locator("[data-text]").inner_text() for place in range(3)]
+    for place in range(3):
+        steps.nth(place).press("Enter")
+        expect(said).to_have_text(f"Number {place + 1}: {names[place]}")
+    phone.get_by_role("button", name=f"Later: {names[0]}").press("Enter")
+    expect(said).to_have_text(f"{names[0]}: now number 2 of 3")
+    expect(phone.get_by_role("button", name=f"Later: {names[0]}")).to_be_focused()
+    phone.get_by_role("button", name=f"Earlier: {names[1]}").press("Enter")
+    expect(said).to_have_text(f"{names[1]}: is first already, number 1")
+    phone.get_by_text("Put a step after another").press("Enter")
+    phone.get_by_label("Put", exact=True).select_option(label=names[1])
+    phone.get_by_label("right after").select_option(label=names[2])
+    phone.get_by_role("button", name="Put it there").press("Enter")
+    expect(said).to_have_text(f"{names[1]}: now number 3 of 3, after {names[2]}")
+    steps.nth(2).press("Enter")
+    expect(said).to_have_text(f"Taken back: {names[2]}")
+
+
 def test_night_pages_pass_the_same_check(
     open_page: OpenWindow, live_server: str, sign_in_as: SignIn, check_page: CheckPage
 ) -> None:

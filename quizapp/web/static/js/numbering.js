@@ -39,9 +39,12 @@
   }
   function move(key, way) {
     var from = order.indexOf(key), to = from + (way === "earlier" ? -1 : 1);
-    if (to < 0 || to >= order.length) return;
+    if (to < 0 || to >= order.length) {
+      say.textContent = words(key) + ": is " + (to < 0 ? "first" : "last") + " already, number " + (from + 1);
+      return;
+    }
     order[from] = order[to]; order[to] = key;
-    say.textContent = words(key) + ": now number " + (to + 1);
+    say.textContent = words(key) + ": now number " + (to + 1) + " of " + order.length;
     draw();
     read.children[to].querySelector('[data-move="' + way + '"]').focus();
   }
@@ -52,7 +55,7 @@
     var there = after ? order.indexOf(after) + 1 || order.length : 0;
     order.splice(there, 0, key);
     note(key);
-    say.textContent = words(key) + ": now number " + (there + 1);
+    say.textContent = words(key) + ": now number " + (there + 1) + " of " + order.length + (there ? ", after " + words(order[there - 1]) : "");
     draw();
   }
   /* A timed rehearsal: when each step was taken first, and the seconds gone so far. */
