@@ -138,7 +138,9 @@ class Effect:
         if self.shortened and self.soonest is not None:
             said.append(f"For {_people(self.shortened)} a sign-off ends earlier, the first on "
                         f"{day_in_words(self.soonest)}.")  # fmt: skip
-        return tuple(said) or (f"Nothing changes for anybody: {_people(self.people)} looked at, all keep their dates.",)
+        if said:
+            return (*said, f"Nothing changes for anybody else of the {self.people} looked at.")
+        return (f"Nothing changes for anybody: {_people(self.people)} looked at, all keep their dates.",)
 
 
 def _people(count: int) -> str:

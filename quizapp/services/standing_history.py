@@ -8,6 +8,7 @@ from datetime import datetime
 
 from sqlalchemy import select
 
+from quizapp.assessment.dates import day_in_words
 from quizapp.assessment.decision_origin import DecisionOrigin
 from quizapp.assessment.permissions import Right, has_right
 from quizapp.assessment.person_rules import Denied, PersonView, may_see_person
@@ -114,7 +115,7 @@ def _receipts(act: Act, decisions: list[Decision]) -> dict[str, str]:
 
 
 def _decided(row: Decision, names: dict[str, str], receipts: dict[str, str], *, is_replaced: bool) -> Change:
-    until = f" until {row.last_valid_day.isoformat()}" if row.last_valid_day else ""
+    until = f" until {day_in_words(row.last_valid_day)}" if row.last_valid_day else ""
     void = ", void" if row.voided_at else (", amended since" if is_replaced else "")
     second = f" and {names[row.second_by]}" if row.second_by else ""
     return Change(
@@ -135,11 +136,11 @@ def _is_open(act: Act, row: StandingEvent, ends: dict[str, StandingEnd]) -> bool
 
 def _event(row: StandingEvent, names: dict[str, str], *, is_open: bool) -> Change:
     about = f" in {row.competency}" if row.competency else ""
-    until = f" until {row.until_day.isoformat()}" if row.until_day else ", open"
+    until = f" until {day_in_words(row.until_day)}" if row.until_day else ", open"
     return Change(
         at=row.recorded_at,
         what=f"{StandingEventKind(row.kind).value.capitalize()}{about}",
-        detail=f"from {row.from_day.isoformat()}{until}",
+        detail=f"from {day_in_words(row.from_day)}{until}",
         by=names[row.recorded_by],
         reason=row.reason,
         ending_id=row.id if is_open else "",

@@ -14,6 +14,11 @@ def day(value: date | None) -> str:
     return "" if value is None else f"{value.day} {value:%B %Y}"
 
 
+def written_day(text: str) -> str:
+    """Write a day that a signed statement holds as year-month-day, for example 14 March 2027; "" stays ""."""
+    return day(date.fromisoformat(text)) if text else ""
+
+
 def short_day(value: date | None) -> str:
     """Write a civil day in little room, for example 14 Mar 2027."""
     return "" if value is None else f"{value.day} {value:%b %Y}"
@@ -47,5 +52,5 @@ def in_hundred(fraction: float) -> str:
 
 def add_filters(app: Flask) -> None:
     """Make the filters known to all templates."""
-    for filter_ in (day, short_day, local_time, local_moment, local_day, in_hundred):
+    for filter_ in (day, written_day, short_day, local_time, local_moment, local_day, in_hundred):
         app.add_template_filter(filter_)

@@ -186,4 +186,5 @@ def test_the_effect_counts_people_and_not_names() -> None:
         "2 people would go from current to not yet signed off on the first day.",
         "1 person would go from lapsing to not yet signed off on the first day.",
         "For 2 people a sign-off ends earlier, the first on 30 September 2026.",
+        "Nothing changes for anybody else of the 4 looked at.",
     )

@@ -64,7 +64,7 @@ def draft_page(written: Draft, form: GeneralForm) -> str:
         form=form,
         terms=shown_terms(written.terms, edge().library),
         changes=differences(written.before, written.terms),
-        others=[one for code, one in sorted(edge().library.competencies.items()) if code not in asked],
+        others=[one for one in edge().library.competencies.values() if one.code not in asked],
         plain=ActForm(),
     )
 
