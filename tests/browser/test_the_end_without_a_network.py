@@ -64,6 +64,7 @@ def test_both_keep_their_word_without_a_network_and_the_sheet_is_locked_with_it_
         page.locator(row(page, step)).click()
     page.get_by_role("button", name="Finish").click()
     expect(page.get_by_role("heading", name="No network: look at the steps together")).to_be_focused()
+    expect(page.get_by_text("Not marked yet: j. Left like this")).to_be_visible()
     page.get_by_role("button", name="Keep both").click()
     expect(page.get_by_role("alert").filter(has_text="Choose one of the five ratings.")).to_be_visible()
     keep_both(page)

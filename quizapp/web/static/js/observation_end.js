@@ -65,6 +65,9 @@ export class End {
   draw(state, events, waits) {
     this.drawFaults(events, waits);
     if (!this.form || this.form.hidden) return;
+    const left = [...document.querySelectorAll(".steps > li:not(.is-marked)")].map((item) => item.id.slice("step-".length));
+    this.form.querySelector("[data-end-unmarked]").textContent = left.length ?
+      "Not marked yet: " + left.join(", ") + ". Left like this, the observation is incomplete." : "All steps are marked.";
     if (state.spotWord) this.say("Both are kept on this device. A step marked after this asks again. Press Finish once there is a network, to lock.");
     else if (this.wasKept) this.say("A step was marked since. Look at the steps together once more, and keep both again.", "alert");
     this.wasKept = this.wasKept || Boolean(state.spotWord);
