@@ -17,6 +17,7 @@ from quizapp.cli.invented.doubles import morning_of_two
 from quizapp.cli.invented.hard_cases import discuss, log_uses, newcomers_path, path_after_twice
 from quizapp.cli.invented.places import scenes_of_places
 from quizapp.cli.invented.rounds import Rounds
+from quizapp.cli.invented.second_looks import scenes_of_second_looks
 from quizapp.cli.invented.stage import MONTHS_OF_HISTORY_DAYS, Stage
 from quizapp.services.change_standing import StandingChange, change_standing
 from quizapp.services.put_device_in_service import put_in_service, take_out_of_service
@@ -70,7 +71,7 @@ def write(story: Story) -> None:
     _newcomers(story, newcomers)
     _posts(story)
     _loose_ends(story, order, rest)
-    for day, scene in scenes_of_places(story.stage, story.members, order):
+    for day, scene in (*scenes_of_places(story.stage, story.members, order), *scenes_of_second_looks(story.stage)):
         story.at(day, scene)
 
 
