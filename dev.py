@@ -27,7 +27,7 @@ REQUIREMENTS = CHECKOUT / "requirements"
 USAGE = """\
 python3 dev.py demo [--port N] [--data DIR] [--reset] [--json]   an invented service in your browser
 python3 dev.py test [pytest arguments]                           every check there is
-python3 dev.py bench items                                       how fast questions are made, as a ratio
+python3 dev.py bench items | competence                          how fast questions are made; what the estimate costs
 
 Both make .venv on first use and install the locked dependencies into it."""
 

@@ -8,14 +8,19 @@ import os
 import shutil
 import socket
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
+
+from sqlalchemy import event
 
 from quizapp.cli.invented.cast import clinicians
 from quizapp.cli.invented.service import PASS_PHRASE, DemoAccount, build, is_built, personas
 from quizapp.config import Settings, data_folder, read_settings
 from quizapp.errors import BadInput
+from quizapp.store.database import Database
 from quizapp.web import create_app
 from quizapp.web.edge import Edge
 from quizapp.web.server import content_of, open_database
@@ -80,10 +85,29 @@ def _open(folder: Path) -> tuple[Edge, datetime]:
     database = open_database(settings)
     now = datetime.now(UTC)
     if not is_built(database):
-        build(database, library, now, lambda line: print(line, file=sys.stderr, flush=True))
+        with _not_waiting_for_the_disk(database):
+            build(database, library, now, lambda line: print(line, file=sys.stderr, flush=True))
         (folder / MARK).write_text(now.isoformat(), encoding="utf-8")
     built_on = datetime.fromisoformat((folder / MARK).read_text(encoding="utf-8"))
     return Edge(settings=settings, database=database, library=library), built_on
+
+
+@contextmanager
+def _not_waiting_for_the_disk(database: Database) -> Iterator[None]:
+    """Let the invented past be written without waiting for the disk each time: were it lost, it would be made anew.
+
+    Afterwards every connection is a fresh one, which waits again.
+    """
+
+    def hurry(connection: Any, _record: object, _proxy: object) -> None:
+        connection.execute("PRAGMA synchronous=OFF")
+
+    event.listen(database.engine, "checkout", hurry)
+    try:
+        yield
+    finally:
+        event.remove(database.engine, "checkout", hurry)
+        database.engine.dispose()
 
 
 def _free_port() -> int:

@@ -42,7 +42,7 @@ class UtcDateTime(TypeDecorator[datetime]):
             return None
         if isinstance(value, datetime):
             return value.astimezone(UTC)
-        return datetime.strptime(value, STORED_TIME).replace(tzinfo=UTC)
+        return datetime.fromisoformat(value).astimezone(UTC)
 
 
 class DecimalText(TypeDecorator[Decimal]):

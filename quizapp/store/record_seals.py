@@ -9,6 +9,7 @@ from __future__ import annotations
 import secrets
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, date, datetime
+from functools import cache
 from typing import Any
 
 from sqlalchemy import (
@@ -19,6 +20,7 @@ from sqlalchemy import (
     String,
     Table,
     Text,
+    bindparam,
     delete,
     event,
     inspect,
@@ -37,7 +39,7 @@ from quizapp.store.model import Record
 NOT_SEALED = frozenset(
     {
         "audit", "audit_head", "record_seal", "session", "sign_in_throttle", "account_invitation", "act_receipt",
-        "signing_intent", "import_draft", "competence_state", "kept_standing",
+        "signing_intent", "import_draft", "competence_state", "notice", "kept_standing",
     }
 )  # fmt: skip
 CHANGED = "changed records"
@@ -131,30 +133,53 @@ def _seal(session: Session, table: Table, keys: list[tuple[Any, ...]]) -> Iterat
 def _keep_salts(session: Session, table: str, salts: dict[str, bytes]) -> None:
     if not salts:
         return
-    insert = postgresql.insert if session.get_bind().dialect.name == "postgresql" else sqlite.insert
-    first = insert(RecordSeal)
-    keep = first.on_conflict_do_update(
-        index_elements=["record_table", "record_key"], set_={"salt": first.excluded.salt}
-    )
+    keep = _keeping(session.get_bind().dialect.name)
     rows = [{"record_table": table, "record_key": key, "salt": salt.hex()} for key, salt in salts.items()]
     session.connection().execute(keep, rows)
+
+
+@cache
+def _keeping(dialect: str) -> Any:
+    """The statement that keeps a salt over the one before; made once, since it is needed at every act."""
+    first = postgresql.insert(RecordSeal) if dialect == "postgresql" else sqlite.insert(RecordSeal)
+    return first.on_conflict_do_update(
+        index_elements=["record_table", "record_key"], set_={"salt": first.excluded.salt}
+    )
 
 
 def _rows_of(
     session: Session, table: Table, keys: list[tuple[Any, ...]]
 ) -> Iterator[tuple[str, dict[str, FieldValue]]]:
+    single = len(table.primary_key.columns) == 1
+    named = [key[0] for key in keys] if single else [tuple(key) for key in keys]
+    yield from _read(session, table, _rows_by_key(table), {"named": named})
+
+
+@cache
+def _rows_by_key(table: Table) -> Any:
+    """The statement that reads rows by their keys; made once for each table, as above."""
     primary = list(table.primary_key.columns)
-    named = primary[0].in_([key[0] for key in keys]) if len(primary) == 1 else tuple_(*primary).in_(keys)
-    yield from records_of(session, table, named)
+    key = primary[0] if len(primary) == 1 else tuple_(*primary)
+    return _all_rows(table).where(key.in_(bindparam("named", expanding=True)))
+
+
+@cache
+def _all_rows(table: Table) -> Any:
+    return select(*(_as_stored(column) for column in table.columns)).execution_options(yield_per=1000)
 
 
 def records_of(session: Session, table: Table, *conditions: Any) -> Iterator[tuple[str, dict[str, FieldValue]]]:
     """Give (key, fields as hashed) of the rows of a table, alike on both kinds of database."""
+    yield from _read(session, table, _all_rows(table).where(*conditions), {})
+
+
+def _read(
+    session: Session, table: Table, wanted: Any, parameters: dict[str, Any]
+) -> Iterator[tuple[str, dict[str, FieldValue]]]:
     columns = list(table.columns)
     names = [column.name for column in columns]
     keys = [names.index(column.name) for column in table.primary_key.columns]
-    wanted = select(*(_as_stored(column) for column in columns)).where(*conditions)
-    for row in session.execute(wanted.execution_options(yield_per=1000)):
+    for row in session.execute(wanted, parameters):
         yield key_text([row[place] for place in keys]), dict(zip(names, map(_plain, row, columns), strict=True))
 
 
