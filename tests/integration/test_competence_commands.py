@@ -46,7 +46,8 @@ def test_a_rebuild_says_how_far_it_is_and_what_differed(
 def test_the_calibration_says_that_there_is_none_yet(watched: SmallService, capsys: pytest.CaptureFixture[str]) -> None:
     assert main(["competence", "calibration"]) == 0
     lines = capsys.readouterr().out.splitlines()
-    assert lines[0].startswith("knowledge, published numbers: 0 outcomes that others assessed, 0 of them not shown (uncalibrated:")
+    knowledge = "knowledge, published numbers: 0 outcomes that others assessed, 0 of them not shown (uncalibrated:"
+    assert lines[0].startswith(knowledge)
     assert lines[1].startswith("performance, published numbers: 1 outcome that others assessed")
     assert "n 1, Brier 0.0" in lines[2]
 
