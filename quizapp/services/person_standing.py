@@ -87,7 +87,7 @@ def standing_records(
     decisions = _decisions(act, ids, shortenings_known(act.session, at))
     events = _events(act, ids, at)
     endings = _endings(act, people, at)
-    returns = _returns(act, ids, at)
+    returns = _returns(act, [key for key, known in events.items() if any(map(_is_leave, known))], at)
     return {
         person.id: StandingRecord(
             required=required,
@@ -198,6 +198,10 @@ def _measures(act: Act, events: Iterable[Event], kind: StandingEventKind) -> lis
     return measures
 
 
+def _is_leave(event: Event) -> bool:
+    return event[0].kind == StandingEventKind.PAUSED
+
+
 def _pauses(act: Act, events: Iterable[Event], returns: Mapping[str, datetime]) -> list[Pause]:
     """Return leaves; the day on which one was ended early is the first day back."""
     pauses = []
@@ -243,7 +247,9 @@ def _endings(act: Act, people: Sequence[Person], at: datetime) -> dict[str, list
 
 
 def _returns(act: Act, person_ids: list[str], at: datetime) -> dict[str, datetime]:
-    """Return from when the return from each leave is complete, as recorded by that minute."""
+    """Return from when the return from each leave of people who had leave is complete, as recorded by that minute."""
+    if not person_ids:
+        return {}
     rows = select(LeaveReturn.event_id, LeaveReturn.recorded_at).where(
         LeaveReturn.person_id.in_(person_ids), LeaveReturn.recorded_at <= at
     )
