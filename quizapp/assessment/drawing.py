@@ -7,11 +7,14 @@ from dataclasses import dataclass
 from decimal import Decimal
 from enum import StrEnum
 from itertools import combinations
+from types import MappingProxyType
 
+from quizapp.assessment.draw_tables import draw_tables
 from quizapp.assessment.families import BlankDesign, CaseDesign, Derived, Family, ListDraw, RangeDraw, WrongIdea
-from quizapp.assessment.formula import Formula, FormulaFault, Held, Value
+from quizapp.assessment.formula import Formula, FormulaFault, Held, Kind, Value
 from quizapp.assessment.formula_arithmetic import CONTEXT, round_half_up
 from quizapp.assessment.number_stream import NumberStream
+from quizapp.assessment.questions import Drawn
 
 MOST_VALUES = 100_000
 NONE = Decimal(0)
@@ -66,23 +69,31 @@ class BlankValue:
 
 @dataclass(frozen=True, kw_only=True)
 class Numbers:
-    """Everything drawn and derived, under the names formulas use, and the case drawn."""
+    """Everything drawn and derived, under the names formulas use, the case drawn, and what is printed of the draws.
+
+    `drawn` holds None for a draw that has to be printed by itself.
+    """
 
     values: dict[str, Held]
     case: CaseDesign | None
+    drawn: tuple[Drawn | None, ...] = ()
 
 
 def draw_numbers(family: Family, stream: NumberStream, known: Mapping[str, Held]) -> Numbers:
     """Draw case and numbers in the order written; `known` holds the values of the profile. Raises DrawFault."""
-    values = dict(known)
+    # A proxy copies itself at once; making a dictionary of it goes through it name by name.
+    values = known.copy() if isinstance(known, MappingProxyType) else dict(known)
     case = family.cases[stream.below(len(family.cases))] if family.cases else None
     if case is not None:
         values |= {f"case.{other.name}": other is case for other in family.cases} | dict(case.numbers)
-    for design in family.draws:
-        values[design.name] = _draw(design, stream, values)
+    drawn: list[Drawn | None] = []
+    for design, table in zip(family.draws, draw_tables(family, known), strict=True):
+        one = table[stream.below(len(table))] if table else None
+        values[design.name] = one.value if one else _draw(design, stream, values)
+        drawn.append(one)
     for step in family.derived:
         values[step.name] = _derive(step, values)
-    return Numbers(values=values, case=case)
+    return Numbers(values=values, case=case, drawn=tuple(drawn))
 
 
 def work_out(family: Family, numbers: Numbers) -> tuple[BlankValue, ...]:
@@ -145,7 +156,7 @@ def _draw(design: RangeDraw | ListDraw, stream: NumberStream, values: dict[str, 
 
 def _derive(step: Derived, values: dict[str, Held]) -> Value:
     where = f"let {step.name}"
-    if step.formula.kind.value == "truth":
+    if step.formula.kind is Kind.TRUTH:
         return truth(where, step.formula, values)
     value = number(where, step.formula, values)
     if step.words and not (value == int(value) and 0 <= value < len(step.words)):
@@ -167,7 +178,7 @@ def _blank(family: Family, design: BlankDesign, values: dict[str, Held]) -> Blan
 
 
 def _applies(idea: WrongIdea, design: BlankDesign, values: dict[str, Held]) -> bool:
-    return idea.blank == design.name and all(name in values for name in idea.borrows)
+    return idea.blank == design.name and (not idea.borrows or all(name in values for name in idea.borrows))
 
 
 def _idea(design: BlankDesign, idea: WrongIdea, values: dict[str, Held]) -> IdeaValue:

@@ -11,9 +11,14 @@ from datetime import date
 from decimal import Decimal
 from enum import StrEnum
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 from quizapp.assessment.formula import Formula
 from quizapp.assessment.placeholders import Text, decimals_of
+
+if TYPE_CHECKING:
+    from quizapp.assessment.questions import Drawn
+    from quizapp.ventilation.device_profile import DeviceProfile
 
 MOST_DECIMALS = 6
 
@@ -230,6 +235,11 @@ class Family:
     def counts_for_sign_off(self) -> bool:
         """Whether answers may count as evidence (the content must be accepted as well)."""
         return self.purpose is not Purpose.FLUENCY
+
+    @cached_property
+    def tables(self) -> dict[DeviceProfile | None, tuple[tuple[Drawn, ...], ...]]:
+        """What its draws can give with each device, kept once it is worked out (see draw_tables)."""
+        return {}
 
     @cached_property
     def other_profile_fields(self) -> frozenset[str]:

@@ -192,6 +192,11 @@ class _Parser:
         if operate is None:
             raise FormulaFault("holds an operator a formula may not hold; there are + - * / **", node.col_offset + 1)
         left, right = self.number(node.left, depth), self.number(node.right, depth)
+        if isinstance(node.left, ast.Name) and isinstance(node.right, ast.Name):
+            return _of_two_names(operate, node.left.id, node.right.id, left, right), Kind.NUMBER
+        if isinstance(node.right, ast.Constant):
+            constant = right({})
+            return (lambda names: operate(left(names), constant)), Kind.NUMBER
         return (lambda names: operate(left(names), right(names))), Kind.NUMBER
 
     def _compare(self, node: ast.expr, depth: int) -> Part:
@@ -201,6 +206,10 @@ class _Parser:
         steps = [(test, left, right) for test, left, right in zip(tests, sides, sides[1:], strict=False) if test]
         if len(steps) < len(tests):
             raise FormulaFault("holds a comparison a formula may not hold", node.col_offset + 1)
+
+        if len(steps) == 1:
+            only, one, two = steps[0]
+            return (lambda names: only(one(names), two(names))), Kind.TRUTH
 
         def holds(names: Names) -> bool:
             return all(test(left(names), right(names)) for test, left, right in steps)
@@ -240,6 +249,23 @@ class _Parser:
             )
 
         return run, Kind.NUMBER
+
+
+Number = Callable[[Names], Decimal]
+
+
+def _of_two_names(
+    operate: Callable[[Decimal, Decimal], Decimal], first: str, second: str, left: Number, right: Number
+) -> Number:
+    """What most formulas are made of, without a call for each name; anything unusual goes the ordinary way."""
+
+    def run(names: Names) -> Decimal:
+        one, two = names.get(first), names.get(second)
+        if isinstance(one, Decimal) and isinstance(two, Decimal):
+            return operate(one, two)
+        return operate(left(names), right(names))
+
+    return run
 
 
 def _device(names: Names, function: str, column: int) -> DeviceProfile:

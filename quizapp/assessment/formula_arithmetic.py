@@ -24,9 +24,11 @@ class FormulaFault(ValueError):
 
 def bounded(value: Decimal) -> Decimal:
     """Return the value without a negative zero; raises FormulaFault unless it is finite and below 10^16."""
-    if not value.is_finite() or value.adjusted() > LARGEST_EXPONENT:
+    if value and value.is_finite() and value.adjusted() <= LARGEST_EXPONENT:
+        return value
+    if not value.is_finite() or value:
         raise FormulaFault("gives a number too large to be meant")
-    return value if value else abs(value)
+    return abs(value)
 
 
 def add(left: Decimal, right: Decimal) -> Decimal:

@@ -17,14 +17,26 @@ from quizapp.ventilation.units import UNITS
 Printed = Mapping[str, str]
 
 
+class _Words(dict[str, str]):
+    """What was drawn, and behind it what may be said of the device, which is not copied for every question."""
+
+    def __init__(self, behind: Printed) -> None:
+        super().__init__()
+        self.behind = behind
+
+    def __missing__(self, name: str) -> str:
+        return self.behind[name]
+
+
 def drawn_numbers(family: Family, numbers: Numbers) -> tuple[Drawn, ...]:
     """Return every drawn number with its printed form, in the order written."""
-    return tuple(_drawn(design, numbers) for design in family.draws)
+    ready = numbers.drawn or (None,) * len(family.draws)
+    return tuple(one or _drawn(design, numbers) for design, one in zip(family.draws, ready, strict=True))
 
 
 def printed_names(family: Family, numbers: Numbers, profile: Printed, drawn_ones: Sequence[Drawn]) -> dict[str, str]:
     """Return what texts may print: drawn and derived values, the words of the case and of the profile."""
-    printed = dict(profile)
+    printed = _Words(profile)
     for drawn in drawn_ones:
         printed[drawn.name] = drawn.printed
     for step in family.derived:
@@ -36,8 +48,8 @@ def printed_names(family: Family, numbers: Numbers, profile: Printed, drawn_ones
         elif step.decimals is not None:
             printed[step.name] = print_number(value, step.decimals)
     if numbers.case is not None:
-        printed |= {name: print_exact(value) for name, value in numbers.case.numbers.items()}
-        printed |= numbers.case.words
+        printed.update({name: print_exact(value) for name, value in numbers.case.numbers.items()})
+        printed.update(numbers.case.words)
         printed["case"] = fill("case", numbers.case.text, printed)
     return printed
 
@@ -124,14 +136,18 @@ def _drawn(design: RangeDraw | ListDraw, numbers: Numbers) -> Drawn:
     value = numbers.values[design.name]
     assert isinstance(value, Decimal)
     if isinstance(design, ListDraw):
-        at = next(at for at, item in enumerate(design.values) if item.number(numbers.values) == value)
-        printed = design.words[at] if design.words else print_exact(value)
+        printed = _word(design, value, numbers) if design.words else print_exact(value)
     else:
         fixed = design.is_fixed
         printed = print_number(
             value, design.fixed_decimals if fixed else design.decimals(design.low.number(numbers.values))
         )
     return Drawn(name=design.name, value=value, printed=printed, unit=design.unit)
+
+
+def _word(design: ListDraw, value: Decimal, numbers: Numbers) -> str:
+    at = next(at for at, item in enumerate(design.values) if item.number(numbers.values) == value)
+    return design.words[at]
 
 
 @lru_cache(maxsize=256)

@@ -86,6 +86,8 @@ def grade_numbers(
     if len(answers) != len(question.blanks):
         raise BadInput(f"The question asks for {len(question.blanks)} numbers, not {len(answers)}; nothing was stored")
     grades = tuple(_grade_blank(blank, answer) for blank, answer in zip(question.blanks, answers, strict=True))
+    if len(grades) == 1:
+        return _grade_of_one(grades[0], unit_slip_credit)
     points = sum((_points(grade, unit_slip_credit) for grade in grades), NONE)
     return Grade(
         is_correct=all(grade.is_correct for grade in grades),
@@ -133,12 +135,24 @@ def is_within(value: Decimal, target: Decimal, tolerance: Decimal) -> bool:
     return abs(value - target) <= tolerance
 
 
+def _grade_of_one(grade: BlankGrade, unit_slip_credit: Decimal) -> Grade:
+    return Grade(
+        is_correct=grade.is_correct,
+        credit=_points(grade, unit_slip_credit),
+        wrong_idea=grade.wrong_idea,
+        is_unnamed=grade.is_unnamed,
+        is_unit_slip=grade.is_unit_slip,
+        is_dangerous=grade.is_dangerous,
+        blanks=(grade,),
+    )
+
+
 def _grade_blank(blank: Blank, answer: NumericAnswer | None) -> BlankGrade:
     if answer is None:
         return BlankGrade(blank=blank.name, is_correct=False)
     if answer.unit not in blank.units:
         raise BadInput(f"{answer.unit} is not one of the units of this question; nothing was stored", field="unit")
-    value = convert(answer.value, answer.unit, blank.units[0])
+    value = answer.value if answer.unit == blank.units[0] else convert(answer.value, answer.unit, blank.units[0])
     if is_within(value, blank.key, blank.tolerance):
         return BlankGrade(blank=blank.name, is_correct=True)
     slip = _is_right_in_another_unit(blank, answer)
@@ -154,6 +168,8 @@ def _grade_blank(blank: Blank, answer: NumericAnswer | None) -> BlankGrade:
 
 
 def _is_right_in_another_unit(blank: Blank, answer: NumericAnswer) -> bool:
+    if len(blank.units) == 1:
+        return False
     others = (unit for unit in blank.units if unit != answer.unit)
     return any(is_within(convert(answer.value, unit, blank.units[0]), blank.key, blank.tolerance) for unit in others)
 

@@ -7,13 +7,14 @@ some values are skipped. Change anything here only together with ALGORITHM.
 from __future__ import annotations
 
 import hashlib
+import struct
 from collections.abc import Sequence
 from typing import TypeVar
 
 ALGORITHM = 1
 
 _SIZE = 1 << 64
-_PER_BLOCK = 4
+_FOUR_NUMBERS = struct.Struct(">4Q").unpack
 
 Item = TypeVar("Item")
 
@@ -48,5 +49,6 @@ class NumberStream:
         if not self._ready:
             digest = hashlib.sha256(self._start + str(self._block).encode()).digest()
             self._block += 1
-            self._ready = [int.from_bytes(digest[8 * at : 8 * at + 8], "big") for at in reversed(range(_PER_BLOCK))]
+            self._ready = list(_FOUR_NUMBERS(digest))
+            self._ready.reverse()
         return self._ready.pop()

@@ -11,6 +11,9 @@ from types import MappingProxyType
 
 from quizapp.assessment.formula_arithmetic import CONTEXT, PLACES, round_half_up
 
+KEPT = 8192
+"""How many numbers are remembered with their printed form: draws repeat, and equal numbers are printed alike."""
+
 NOTHING_MORE: Mapping[str, str] = MappingProxyType({})
 
 _PLACEHOLDER = re.compile(r"(?<!\{)\{([a-z][a-z0-9_]*(?:\.[a-z][a-z0-9_]*)?)\}(?!\})")
@@ -43,12 +46,14 @@ class Text:
         return "".join(pieces)
 
 
+@lru_cache(maxsize=KEPT)
 def print_number(value: Decimal, decimals: int) -> str:
     """Write a number with so many decimals (0 to 6) the way it stands in a question, with a true minus sign."""
     text = f"{value.quantize(PLACES[decimals], ROUND_HALF_UP, CONTEXT):f}"
     return text if text[0] != "-" else f"{round_half_up(value, decimals):f}".replace("-", "\u2212")
 
 
+@lru_cache(maxsize=KEPT)
 def print_exact(value: Decimal) -> str:
     """Write a number with as many decimals as it has, without trailing zeros."""
     text = f"{value.normalize():f}" if value else "0"
