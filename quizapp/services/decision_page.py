@@ -116,7 +116,7 @@ def _receipts(act: Act, rows: tuple[Decision, ...]) -> dict[str | None, str]:
 def _void(row: DecisionVoid, names: dict[str, str]) -> VoidShown:
     settled = ""
     if row.settled_by is not None:
-        settled = f"{'confirmed' if row.is_confirmed else 'declined'} by {names[row.settled_by]}"
+        settled = f"{'Confirmed' if row.is_confirmed else 'Declined'} by {names[row.settled_by]}"
     return VoidShown(
         id=row.id,
         reason=row.reason,

@@ -16,6 +16,7 @@ from quizapp.store.audit import Signature
 from quizapp.store.decisions import Decision, DecisionVoid
 from quizapp.store.discussions import Discussion
 from quizapp.store.model import Record
+from quizapp.store.standards import Standard, StandardRequirement
 
 Statement = Mapping[str, Any]
 Compared = tuple[list[Record], list[str]]
@@ -120,7 +121,9 @@ def _standard(session: Session, signature: Signature, statement: Statement) -> C
     shown, stored = dict(statement["terms"]), terms_to_json(found)
     for terms in (shown, stored):
         terms["requirements"] = {one["competency"]: _without_default(one) for one in terms["requirements"]}
-    return [], _differing("the standard", shown, stored)
+    asked = select(StandardRequirement).where(StandardRequirement.standard_id == found.id)
+    records = [session.get_one(Standard, found.id), *session.scalars(asked.order_by(StandardRequirement.id))]
+    return records, _differing("the standard", shown, stored)
 
 
 def _without_default(requirement: Mapping[str, Any]) -> dict[str, Any]:

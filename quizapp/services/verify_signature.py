@@ -99,7 +99,8 @@ def _signature_step(signature: Signature) -> Step:
 
 
 def _record_step(differing: Sequence[str], count: int) -> Step:
-    kept = f"{count} records say what was shown" if count != 1 else "the record says what was shown"
+    kept = "the record says what was shown" if count == 1 else f"{count} records say what was shown"
+    kept = kept if count else "no record rests on it yet"
     return Step(about="The record", fits=not differing, found="; ".join(differing) or kept)
 
 

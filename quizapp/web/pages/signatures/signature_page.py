@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-NOT_SHOWN_AGAIN = {"person_id", "meaning", "terms"}
+NOT_SHOWN_AGAIN = {"person_id", "meaning", "terms", "draft", "revision", "needs_second", "profile", "profile_revision"}
 
 
 def shown_statement(statement: Mapping[str, Any]) -> list[tuple[str, str]]:
