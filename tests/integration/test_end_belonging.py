@@ -19,6 +19,7 @@ from quizapp.services.person_standing import standing_of
 from quizapp.services.sitting_adjustments import AdjustmentWanted, set_adjustment
 from quizapp.store.decisions import Decision
 from quizapp.store.fair_paths import FairPath, SittingAdjustment
+from quizapp.store.kept_standings import KeptStanding
 from tests.observing import sign_off
 from tests.small_service import SmallService
 from tests.walking import opened, walking
@@ -108,3 +109,24 @@ def test_who_sets_it_and_how_far(ready: SmallService) -> None:
         with ready.acting("ada") as act, pytest.raises(BadInput) as refusal:
             set_engagement(act, person_id=ready.person_id("mira"), until_day=act.today + timedelta(days=days))
         assert refusal.value.field == "until_day"
+
+
+def test_what_is_kept_of_a_standing_is_thrown_away_with_it(ready: SmallService) -> None:
+    mira = ready.person_id("mira")
+
+    def kept() -> bool:
+        with ready.database.reading() as session:
+            return session.get(KeptStanding, mira) is not None
+
+    def keep() -> None:
+        with ready.database.writing() as session:
+            session.add(KeptStanding(person_id=mira, base_id=ready.base_id, steps=[], kept_at=ready.now))
+
+    keep()
+    assert kept()
+    with ready.acting("ada") as act:
+        set_engagement(act, person_id=mira, until_day=act.today + timedelta(days=9))
+    assert not kept()
+    keep()
+    leave(ready)
+    assert not kept()
