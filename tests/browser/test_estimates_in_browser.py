@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 
@@ -10,6 +11,7 @@ from playwright.sync_api import Page, expect
 from sqlalchemy import select
 
 from quizapp.assessment.competence_settings import MODEL_VERSION, Track
+from quizapp.assessment.questions import Question
 from quizapp.content.library import Library
 from quizapp.services.rebuild_competence import people_in_parts, rebuild_competence
 from quizapp.store.competence import CompetencePrediction
@@ -100,3 +102,35 @@ def test_educators_pages(
     page.get_by_role("link", name="For whom it proposes a booster").click()
     expect(page.get_by_role("heading", level=1)).to_contain_text("an earlier booster is worth a word")
     by_day_and_night(page, check_page, "estimate-boosters")
+
+
+def test_five_minutes_of_practice_on_a_phone(
+    phone: Page, live_server: str, sign_in_as: SignIn, faded: SmallService, check_page: CheckPage
+) -> None:
+    """The one filled button leads from question to question and to the end, never away into twins."""
+    sign_in_as(phone, "mira")
+    phone.goto(f"{live_server}/practice")
+    begin = phone.get_by_role("button", name="Begin, 5 min")
+    expect(begin).to_be_in_viewport()
+    begin.click()
+    seen = []
+    for _ in range(9):
+        title = phone.locator("h1").inner_text()
+        seen.append(title)
+        if "/result" in phone.url:
+            break
+        place = re.search(r"/sitting/([0-9a-f]+)/(\d+)$", phone.url)
+        if place:
+            fill_in(phone, questions(faded, place[1])[int(place[2]) - 1].question)
+        phone.locator("main .act.pen").click()
+        phone.wait_for_load_state()
+    assert [title for title in seen if title.startswith("Question")] == [f"Question {n} of 3" for n in (1, 2, 3)]
+    check_page(phone, "practice-done")
+
+
+def fill_in(page: Page, question: Question) -> None:
+    """Answer whatever is asked, rightly where it is a number."""
+    for index, blank in enumerate(question.blanks):
+        page.locator(f"#field-answer_{index}").fill(blank.key_printed)
+    if question.options:
+        page.locator("main input[type=radio]").first.check()
