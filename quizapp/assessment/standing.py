@@ -117,14 +117,14 @@ def standing(record: StandingRecord, minute_utc: datetime, zone: ZoneInfo) -> St
     Raises ValueError for a time without an offset.
     """
     day = local_day(minute_utc, zone)
-    record = _as_it_holds(record, minute_utc, day)
+    record = as_it_holds(record, minute_utc, day)
     revisions = sorted({one.profile for one in record.in_service if one.is_on(day)})
     rows = tuple(
         _row(record, competency, profile, minute_utc, day) for profile in revisions for competency in record.required
     )
     restrictions = tuple(one for one in record.restrictions if one.holds_on(day))
     is_returning = awaits_return(record.pauses, day) is not None
-    whole_person = _whole_person(record, minute_utc, day, is_restricted=bool(restrictions) or is_returning)
+    whole_person = whole_person_standings(record, minute_utc, day, is_restricted=bool(restrictions) or is_returning)
     by_revision = tuple(
         RevisionStanding(
             profile=profile,
@@ -151,7 +151,7 @@ def standing(record: StandingRecord, minute_utc: datetime, zone: ZoneInfo) -> St
     )
 
 
-def _as_it_holds(record: StandingRecord, minute_utc: datetime, day: date) -> StandingRecord:
+def as_it_holds(record: StandingRecord, minute_utc: datetime, day: date) -> StandingRecord:
     """Leave out decisions from before the person left or an engagement ended, and move days over long leave."""
     if not record.endings and not record.pauses:
         return record
@@ -164,7 +164,7 @@ def _as_it_holds(record: StandingRecord, minute_utc: datetime, day: date) -> Sta
     return replace(record, decisions=decisions)
 
 
-def _whole_person(
+def whole_person_standings(
     record: StandingRecord, minute_utc: datetime, day: date, *, is_restricted: bool
 ) -> list[PersonStanding]:
     """Give the standings that hold for the whole person, whatever the competencies say."""
@@ -211,7 +211,7 @@ def _row(
     """Work out one competency on one revision."""
     decisions = [one for one in record.decisions if one.competency == required.code and one.stands_at(minute_utc, day)]
     decision = _latest(one for one in decisions if one.profile == profile)
-    state, why = _measured(record, required.code, decision, minute_utc) or _decided(decision, day)
+    state, why = measured(record, required.code, decision, minute_utc) or _decided(decision, day)
     elsewhere = sorted(
         {one.profile for one in decisions if one.profile != profile and one.outcome is not Outcome.NOT_YET}
     )
@@ -234,10 +234,10 @@ def _row(
 
 def _latest(decisions: Iterable[Decision]) -> Decision | None:
     """Give the latest decision; of two made at the same instant the less favourable one."""
-    return max(decisions, key=_weight, default=None)
+    return max(decisions, key=decision_weight, default=None)
 
 
-def _weight(decision: Decision) -> tuple[datetime, int, int, str, date, str]:
+def decision_weight(decision: Decision) -> tuple[datetime, int, int, str, date, str]:
     """Order decisions by time, then by what is less favourable: outcome, an earlier end, conditions."""
     ends = decision.last_valid_day or date.max
     severity = SEVERITY.index(decision.outcome)
@@ -251,7 +251,7 @@ def _weight(decision: Decision) -> tuple[datetime, int, int, str, date, str]:
     )
 
 
-def _measured(
+def measured(
     record: StandingRecord, competency: str, decision: Decision | None, minute_utc: datetime
 ) -> tuple[CompetencyStanding, str] | None:
     """Give withdrawal or suspension of a competency, if one holds.

@@ -11,10 +11,11 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import TypeAlias
 from zoneinfo import ZoneInfo
 
+from quizapp.assessment.current import is_current
 from quizapp.assessment.dates import local_day
 from quizapp.assessment.leave import last_day_at_last
 from quizapp.assessment.shift_cover import Span, joined_spans
-from quizapp.assessment.standing import StandingReport, standing
+from quizapp.assessment.standing import StandingReport, as_it_holds, standing
 from quizapp.assessment.standing_record import Outcome, ProfileRevision, RequiredCompetency, StandingRecord
 from quizapp.assessment.validity import LAPSING_DAYS
 
@@ -34,7 +35,7 @@ def standings_within(
     record: StandingRecord, required: Requirements, within: Span, zone: ZoneInfo
 ) -> tuple[StandingFrom, ...]:
     """Give the standing at the start of `within` and at each later moment inside at which it can change."""
-    known = _turning_points(record, required, within, zone)
+    known = _turning_points(record, required, within, zone, lapsing_too=True)
     found: list[StandingFrom] = []
     at: datetime | None = within.start
     while at is not None and at < within.end:
@@ -53,19 +54,36 @@ def _days_of(report: StandingReport) -> set[date]:
 
 def standing_at(record: StandingRecord, required: Requirements, minute_utc: datetime, zone: ZoneInfo) -> StandingReport:
     """Give the standing at one minute under the standard in force then; before the first one nothing is required."""
+    return standing(_asked(record, required, minute_utc, zone), minute_utc, zone)
+
+
+def _asked(record: StandingRecord, required: Requirements, minute_utc: datetime, zone: ZoneInfo) -> StandingRecord:
+    """Give the record with what the standard in force at a minute requires."""
     day = local_day(minute_utc, zone)
     begun = [one for one in required if one[0] <= day]
-    asked = max(begun, key=lambda one: one[0])[1] if begun else ()
-    return standing(replace(record, required=asked), minute_utc, zone)
+    return replace(record, required=max(begun, key=lambda one: one[0])[1] if begun else ())
 
 
 def current_spells(record: StandingRecord, required: Requirements, within: Span, zone: ZoneInfo) -> tuple[Span, ...]:
     """Give the spans inside `within` in which a person is current."""
-    stretches = standings_within(record, required, within, zone)
-    ends = [one.from_at for one in stretches[1:]] + [within.end]
-    return joined_spans(
-        Span(one.from_at, end) for one, end in zip(stretches, ends, strict=True) if one.report.standing.is_in_date
-    )
+    known = _turning_points(record, required, within, zone, lapsing_too=False)
+    spells: list[Span] = []
+    at: datetime | None = within.start
+    while at is not None and at < within.end:
+        ahead = {*known, *(begin_of(day, zone) for day in _days_after(record, at, zone))}
+        after = min((moment for moment in ahead if moment > at), default=None)
+        if is_current(_asked(record, required, at, zone), at, zone):
+            spells.append(Span(at, within.end if after is None else min(after, within.end)))
+        at = after
+    return joined_spans(spells)
+
+
+def _days_after(record: StandingRecord, at: datetime, zone: ZoneInfo) -> set[date]:
+    """Give the days after last valid days as leave has moved them by then; without leave they are known beforehand."""
+    if not record.pauses:
+        return set()
+    held = as_it_holds(record, at, local_day(at, zone)).decisions
+    return {one.last_valid_day + timedelta(days=1) for one in held if one.last_valid_day is not None}
 
 
 def from_then_on(record: StandingRecord, from_at: datetime, zone: ZoneInfo) -> StandingRecord:
@@ -91,27 +109,32 @@ def begin_of(day: date, zone: ZoneInfo) -> datetime:
     return datetime.combine(day, time.min, zone).astimezone(UTC)
 
 
-def _turning_points(record: StandingRecord, required: Requirements, within: Span, zone: ZoneInfo) -> list[datetime]:
+def _turning_points(
+    record: StandingRecord, required: Requirements, within: Span, zone: ZoneInfo, *, lapsing_too: bool
+) -> list[datetime]:
     """Give the moments strictly inside `within` at which a standing can change, in order."""
     first, last = local_day(within.start, zone), local_day(within.end, zone)
-    days = {day for day in _turning_days(record, required) if first <= day <= last}
+    days = {day for day in _turning_days(record, required, lapsing_too=lapsing_too) if first <= day <= last}
     moments = {begin_of(day, zone) for day in days}
     moments |= set(record.endings)
     for measure in (*record.suspensions, *record.withdrawals):
         moments |= {measure.from_at} | ({measure.until_at} if measure.until_at is not None else set())
     for decision in record.decisions:
-        moments |= {decision.decided_at} | ({decision.voided_at} if decision.voided_at is not None else set())
+        moments.add(decision.decided_at)
+        if decision.voided_at is not None:
+            moments.add(decision.voided_at)
     return sorted(moment for moment in moments if within.start < moment < within.end)
 
 
-def _turning_days(record: StandingRecord, required: Requirements) -> set[date]:
+def _turning_days(record: StandingRecord, required: Requirements, *, lapsing_too: bool) -> set[date]:
     days = {starts_on for starts_on, _ in required}
     ends: list[date | None] = []
     for decision in record.decisions:
         days.add(decision.valid_from)
-        for end in (decision.last_valid_day, last_day_at_last(decision, record.pauses)):
+        moved = last_day_at_last(decision, record.pauses) if record.pauses else None
+        for end in (decision.last_valid_day, moved):
             ends.append(end)
-            if end is not None:
+            if end is not None and lapsing_too:
                 days.add(end - timedelta(days=LAPSING_DAYS))
     for pause in record.pauses:
         days.add(pause.from_day)

@@ -15,14 +15,17 @@ def count_chances(probabilities: Sequence[float]) -> tuple[float, ...]:
     `probabilities` are fractions 0 to 1, one a person. Raises ValueError outside.
     Source: Poisson-binomial distribution, by adding one person at a time.
     """
-    chances = [1.0]
+    chances, sure, never = [1.0], 0, 0
     for probability in probabilities:
         if not 0.0 <= probability <= 1.0:
             raise ValueError(f"a chance lies between 0 and 1, not {probability}")
+        if probability in {0.0, 1.0}:
+            sure, never = sure + int(probability == 1.0), never + int(probability == 0.0)
+            continue
         stays = [*(chance * (1.0 - probability) for chance in chances), 0.0]
         rises = [0.0, *(chance * probability for chance in chances)]
         chances = [one + other for one, other in zip(stays, rises, strict=True)]
-    return tuple(chances)
+    return (*[0.0] * sure, *chances, *[0.0] * never)
 
 
 def chance_of_at_least(count: int, probabilities: Sequence[float]) -> float:

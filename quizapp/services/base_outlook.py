@@ -66,12 +66,13 @@ def base_outlook(act: Act, library: Library, base_id: str = "") -> BaseOutlook:
         for one in people
     ]
     here = [PersonHere(person_id=one.person.id, name=one.person.name, report=one.report) for one in stands]
+    within = Span(since, max([act.now, *(row.ends_at for row in rows)]))
     places = booked_days(act, [one.id for one in people])
     return BaseOutlook(
         here=BaseReadiness(base=base, bases=bases, people=stands, readiness=readiness(here, act.today)),
-        shifts=tuple(worked_out(act, rows, members, ahead)),
+        shifts=tuple(worked_out(act, rows, members, ahead, within=within)),
         places=places,
-        trend=_trend(act, people, base.id, ahead),
+        trend=_trend(act, people, base.id, ahead, within),
         forecast=forecast_counts([_future(one, places.get(one.person.id, ())) for one in stands], act.today),
     )
 
@@ -81,10 +82,11 @@ def _future(stands: PersonStands, place_days: tuple[date, ...]) -> Future:
     return Future(last_valid_day=end, place_days=place_days)
 
 
-def _trend(act: Act, people: list[Person], base_id: str, ahead: StandingsAhead) -> tuple[CountThen, ...]:
+def _trend(
+    act: Act, people: list[Person], base_id: str, ahead: StandingsAhead, within: Span
+) -> tuple[CountThen, ...]:  # fmt: skip
     """Count the current people at noon of earlier days, oldest first, as the record is known today."""
     days = [act.today - timedelta(days=TREND_STEP_DAYS * step) for step in range(TREND_STEPS, 0, -1)]
-    within = Span(begin_of(days[0], act.zone), act.now)
     spells = {one.id: ahead.spells(one.id, base_id, within) for one in people}
     return tuple(_count_then(day, people, spells, begin_of(day, act.zone) + timedelta(hours=12)) for day in days)
 

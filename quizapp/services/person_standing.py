@@ -15,12 +15,9 @@ from sqlalchemy import or_, select
 
 from quizapp.assessment.dates import local_day
 from quizapp.assessment.roles import Role
-from quizapp.assessment.standard import Shortening, last_day_under
 from quizapp.assessment.standing import (
-    Decision,
     InService,
     Measure,
-    Outcome,
     Pause,
     ProfileRevision,
     RequiredCompetency,
@@ -33,6 +30,7 @@ from quizapp.assessment.standing_event_kind import StandingEventKind
 from quizapp.content.library import Library
 from quizapp.services.act import Act
 from quizapp.services.standards import shortenings_known, standard_on
+from quizapp.services.standing_decisions import decisions_of
 from quizapp.store import decisions as stored
 from quizapp.store.devices import DeviceInService
 from quizapp.store.fair_paths import Departure, LeaveReturn
@@ -77,21 +75,26 @@ def standing_of(act: Act, library: Library, person_id: str, *, at: datetime | No
 
 
 def standing_records(
-    act: Act, library: Library, people: Sequence[Person], *, at: datetime
-) -> dict[str, StandingRecord]:
-    """Return what each standing is worked out from, as known at a minute."""
+    act: Act, library: Library, people: Sequence[Person], *, at: datetime, since: datetime | None = None,
+    without_terms: bool = False,
+) -> dict[str, StandingRecord]:  # fmt: skip
+    """Return what each standing is worked out from, as known at a minute.
+
+    since: decisions that can say nothing from that moment on are left out (default: all come along).
+    without_terms: what is required and the devices in service are left to the caller, who asks for other days or bases.
+    """
     ids = [person.id for person in people]
-    required = _required(act, library, at)
+    required = () if without_terms else _required(act, library, at)
     bases = bases_at(act, people, at)
-    in_service = _in_service(act, set(bases.values()), at)
-    decisions = _decisions(act, ids, shortenings_known(act.session, at))
+    in_service = {} if without_terms else _in_service(act, set(bases.values()), at)
+    decisions = decisions_of(act, ids, shortenings_known(act.session, at), since=since)
     events = _events(act, ids, at)
     endings = _endings(act, people, at)
     returns = _returns(act, [key for key, known in events.items() if any(map(_is_leave, known))], at)
     return {
         person.id: StandingRecord(
             required=required,
-            in_service=tuple(in_service[bases[person.id]]),
+            in_service=tuple(in_service.get(bases[person.id], ())),
             decisions=tuple(decisions[person.id]),
             suspensions=tuple(_measures(act, events[person.id], StandingEventKind.SUSPENDED)),
             withdrawals=tuple(_measures(act, events[person.id], StandingEventKind.WITHDRAWN)),
@@ -138,30 +141,6 @@ def _in_service(act: Act, base_ids: set[str], at: datetime) -> dict[str, list[In
         profile = ProfileRevision(code=row.profile_code, revision=row.profile_revision)
         until_day = row.until_day if row.taken_out_at is None or row.taken_out_at <= at else None
         found[row.base_id].append(InService(profile=profile, from_day=row.from_day, until_day=until_day))
-    return found
-
-
-def _decisions(
-    act: Act, person_ids: list[str], shortenings: tuple[Shortening, ...]
-) -> dict[str, list[Decision]]:  # fmt: skip
-    found: dict[str, list[Decision]] = defaultdict(list)
-    for row in act.session.scalars(select(stored.Decision).where(stored.Decision.person_id.in_(person_ids))):
-        last_day = row.last_valid_day
-        if last_day is not None and shortenings:
-            last_day = last_day_under(row.competency, row.valid_from, last_day, shortenings)
-        found[row.person_id].append(
-            Decision(
-                reference=row.id,
-                competency=row.competency,
-                profile=ProfileRevision(code=row.profile_code, revision=row.profile_revision),
-                outcome=Outcome(row.outcome),
-                decided_at=row.decided_at,
-                valid_from=row.valid_from,
-                last_valid_day=last_day,
-                conditions=row.conditions or "",
-                voided_at=row.voided_at,
-            )
-        )
     return found
 
 

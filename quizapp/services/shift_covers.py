@@ -131,12 +131,12 @@ def shifts_seen(act: Act, library: Library, rows: Sequence[CrewShift]) -> list[S
 
 def worked_out(
     act: Act, rows: Sequence[CrewShift], members: Mapping[str, Sequence[tuple[ShiftMember, Person]]],
-    ahead: StandingsAhead,
+    ahead: StandingsAhead, *, within: Span | None = None,
 ) -> list[ShiftSeen]:  # fmt: skip
-    """Work out the shifts of some rows from records that were gathered already."""
+    """Work out the shifts of some rows from records gathered already; `within` holds all of them (default: just so)."""
     bases = _bases(act, {row.base_id for row in rows})
     answers = _answers(act, [row.id for row in rows])
-    within = _all_of(act, rows)
+    within = within or _all_of(act, rows)
     return [_seen(act, row, bases, members.get(row.id, []), answers.get(row.id, ()), ahead, within) for row in rows]
 
 

@@ -15,7 +15,7 @@ from sqlalchemy import select
 
 from quizapp.assessment.shift_cover import Span
 from quizapp.assessment.standing import StandingReport
-from quizapp.assessment.standing_ahead import Requirements, begin_of, current_spells, from_then_on, standing_at
+from quizapp.assessment.standing_ahead import Requirements, begin_of, current_spells, standing_at
 from quizapp.assessment.standing_record import InService, ProfileRevision, RequiredCompetency, StandingRecord
 from quizapp.content.library import Library
 from quizapp.services.act import Act
@@ -66,9 +66,8 @@ def standings_ahead(
     act: Act, library: Library, people: Sequence[Person], base_ids: Collection[str], *, since: datetime | None = None
 ) -> StandingsAhead:
     """Gather the records of people for the bases named, good for moments from `since` (now) on."""
-    records = standing_records(act, library, people, at=act.now)
     return StandingsAhead(
-        records={one: from_then_on(record, since or act.now, act.zone) for one, record in records.items()},
+        records=standing_records(act, library, people, at=act.now, since=since or act.now, without_terms=True),
         last_days={one.id: _first(one.left_on, one.engaged_until) for one in people},
         required=requirements(act, library),
         in_service=devices_of(act, base_ids),

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as some
 
+from quizapp.assessment.current import is_current
 from quizapp.assessment.kept_standings import count_bases, steps_of
 from quizapp.assessment.shift_cover import Span
 from quizapp.assessment.standing import Decision, InService, Measure, Outcome, Pause, PersonStanding, Restriction
@@ -68,17 +69,22 @@ moments = some.integers(-200, 1700).map(lambda quarters: WITHIN.start + timedelt
 @given(
     ends=some.lists(some.tuples(some.sampled_from(["C5", "C8"]), days, some.sampled_from([ONE, TWO])), max_size=4),
     pause=some.tuples(days, days), restriction=some.tuples(days, days), device=some.tuples(days, days),
-    suspended=some.tuples(moments, moments), voided=moments,
+    suspended=some.tuples(moments, moments), voided=moments, withdrawn=some.none() | moments,
+    away=some.integers(0, 130),
 )  # fmt: skip
 def test_spells_are_what_asking_often_gives(
     ends: list[tuple[str, date, ProfileRevision]], pause: tuple[date, date], restriction: tuple[date, date],
-    device: tuple[date, date], suspended: tuple[datetime, datetime], voided: datetime,
+    device: tuple[date, date], suspended: tuple[datetime, datetime], voided: datetime, withdrawn: datetime | None,
+    away: int,
 ) -> None:  # fmt: skip
     record = replace(
         RECORD,
         decisions=(*RECORD.decisions, *(signed(code, end, profile=profile) for code, end, profile in ends),
                    replace(signed("C5", date(2026, 3, 21)), voided_at=voided)),
-        pauses=(Pause(from_day=min(pause), until_day=max(pause)),),
+        pauses=(Pause(from_day=min(pause), until_day=max(pause)),
+                Pause(from_day=min(pause) - timedelta(days=away + 20), until_day=min(pause) - timedelta(days=20),
+                      return_completed_on=max(pause))),
+        withdrawals=() if withdrawn is None else (Measure(from_at=withdrawn, competency="C5"),),
         restrictions=(Restriction(conditions="with another", from_day=min(restriction), until_day=max(restriction)),),
         suspensions=(Measure(from_at=min(suspended), until_at=max(suspended)),),
         in_service=(*RECORD.in_service, InService(profile=TWO, from_day=min(device), until_day=max(device))),
@@ -88,6 +94,8 @@ def test_spells_are_what_asking_often_gives(
     at = WITHIN.start
     while at < WITHIN.end:
         asked = standing_at(record, REQUIRED, at, ZONE).standing.is_in_date
+        begun = [required for first, required in REQUIRED if first <= at.astimezone(ZONE).date()]
+        assert is_current(replace(record, required=begun[-1]), at, ZONE) is asked
         assert asked is any(spell.start <= at < spell.end for spell in spells), at
         at += timedelta(minutes=15 * 7)
 
@@ -141,7 +149,10 @@ def test_decisions_that_say_nothing_any_more_can_go(
     less = from_then_on(record, WITHIN.start, ZONE)
     for away in range(0, 17, 2):
         at = WITHIN.start + timedelta(days=away)
-        assert standing_at(record, REQUIRED, at, ZONE) == standing_at(less, REQUIRED, at, ZONE)
+        found = standing_at(record, REQUIRED, at, ZONE)
+        assert found == standing_at(less, REQUIRED, at, ZONE)
+        begun = [required for first, required in REQUIRED if first <= at.astimezone(ZONE).date()]
+        assert is_current(replace(record, required=begun[-1]), at, ZONE) is found.standing.is_in_date
 
 
 def test_ten_years_of_renewals_leave_the_newest() -> None:
