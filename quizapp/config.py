@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 import secrets
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
 from quizapp.errors import BadInput
+from quizapp.services.send_mail import MailSecurity, MailServer
 
 CHECKOUT = Path(__file__).resolve().parent.parent
 SHORTEST_SECRET = 32
@@ -93,3 +95,36 @@ def _secret(environment: Mapping[str, str], folder: Path) -> str:
     if len(secret) < SHORTEST_SECRET:
         raise BadInput(f"The secret in {path} is shorter than {SHORTEST_SECRET} characters. Write a longer one.")
     return secret
+
+
+def mail_server(environment: Mapping[str, str]) -> MailServer | None:
+    """Return the mail server of the settings for mail, None where no host is named; raises BadInput otherwise."""
+    host = environment.get("QUIZAPP_MAIL_HOST", "").strip()
+    if not host:
+        return None
+    named = environment.get("QUIZAPP_MAIL_SECURITY", MailSecurity.STARTTLS.value)
+    if named not in list(MailSecurity):
+        raise BadInput(f"QUIZAPP_MAIL_SECURITY: {named!r} is neither starttls nor tls nor none.")
+    security = MailSecurity(named)
+    if security is MailSecurity.NONE and host not in {"localhost", "127.0.0.1", "::1"}:
+        raise BadInput("QUIZAPP_MAIL_SECURITY: none is allowed on this machine only. Use starttls or tls.")
+    port = environment.get("QUIZAPP_MAIL_PORT", {"starttls": "587", "tls": "465", "none": "25"}[security.value])
+    if not (port.isascii() and port.isdigit() and 1 <= int(port[:6]) <= 65_535):
+        raise BadInput(f"QUIZAPP_MAIL_PORT: {port!r} is no port from 1 to 65535.")
+    sender = environment.get("QUIZAPP_MAIL_FROM", "").strip()
+    if not re.fullmatch(r"[^@\s<>,;]+@[A-Za-z0-9.-]+", sender):
+        raise BadInput(f"QUIZAPP_MAIL_FROM: {sender!r} is no mail address. Give the one that mails come from.")
+    user, password = environment.get("QUIZAPP_MAIL_USER", ""), _mail_password(environment)
+    if bool(user) != bool(password):
+        raise BadInput("QUIZAPP_MAIL_USER and QUIZAPP_MAIL_PASSWORD_FILE: give both or neither.")
+    return MailServer(host=host, port=int(port), security=security, sender=sender, user=user, password=password)
+
+
+def _mail_password(environment: Mapping[str, str]) -> str:
+    named = environment.get("QUIZAPP_MAIL_PASSWORD_FILE", "")
+    if not named:
+        return ""
+    try:
+        return Path(named).read_text(encoding="utf-8").strip()
+    except OSError as fault:
+        raise BadInput(f"QUIZAPP_MAIL_PASSWORD_FILE: {named} cannot be read: {fault.strerror}.") from None

@@ -36,6 +36,10 @@ class FeedKind(StrEnum):
 
     OWN_PLACES = "own_places"
     BASE_DAYS = "base_days"
+    NOTICES = "notices"
+
+
+CALENDARS = (FeedKind.OWN_PLACES.value, FeedKind.BASE_DAYS.value)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -80,7 +84,9 @@ def bases_with_calendars(act: Act) -> list[RescueBase]:
 def feeds_of(act: Act) -> dict[str, CalendarFeed]:
     """Return the actor's addresses that are open: "" for the own places, else by base."""
     rows = act.session.scalars(
-        select(CalendarFeed).where(CalendarFeed.person_id == act.actor.person_id, CalendarFeed.ended_at.is_(None))
+        select(CalendarFeed)
+        .where(CalendarFeed.person_id == act.actor.person_id, CalendarFeed.ended_at.is_(None))
+        .where(CalendarFeed.kind.in_(CALENDARS))
     )
     return {row.base_id or "": row for row in rows}
 
@@ -123,9 +129,11 @@ def feed_calendar(act: Act, secret: str) -> str:
     `act` is nobody's: the secret alone says whose calendar it is. A closed account, or a role that ended, ends it too.
     """
     row = act.session.scalar(
-        select(CalendarFeed).where(CalendarFeed.secret_hash == token_hash(secret), CalendarFeed.ended_at.is_(None))
+        select(CalendarFeed)
+        .where(CalendarFeed.secret_hash == token_hash(secret), CalendarFeed.ended_at.is_(None))
+        .where(CalendarFeed.kind.in_(CALENDARS))
     )
-    owner = None if row is None else _owner(act, row.person_id)
+    owner = None if row is None else feed_owner(act, row.person_id)
     if row is None or owner is None:
         raise NotFound("There is no such calendar. Whoever used it can make a new address on their own page.")
     if row.base_id is None:
@@ -135,7 +143,8 @@ def feed_calendar(act: Act, secret: str) -> str:
     return _base_calendar(act, act.session.get_one(RescueBase, row.base_id))
 
 
-def _owner(act: Act, person_id: str) -> Person | None:
+def feed_owner(act: Act, person_id: str) -> Person | None:
+    """Return whose address it is, None where they left or their account is closed."""
     return act.session.scalar(
         select(Person)
         .join(Account, Account.person_id == Person.id)

@@ -10,6 +10,7 @@ from sqlalchemy import select
 
 from quizapp.errors import NotFound
 from quizapp.services.act import Act
+from quizapp.services.tell_by_mail import tell_by_mail
 from quizapp.store.challenges import Message
 
 MOST_SHOWN = 20
@@ -51,6 +52,7 @@ def tell(act: Act, messages: Iterable[ToTell]) -> int:
         for one in messages
     ]
     act.session.add_all(rows)
+    tell_by_mail(act, rows)
     return len(rows)
 
 

@@ -130,7 +130,8 @@ def test_only_these_routes_are_public(prober: Prober) -> None:
     """Each public route was thought about; adding one here is a decision."""
     public = {rule.rule for rule, _ in prober.rules() if (policy := prober.policy(rule)) is None or policy.public}
     assert public == {
-        "/about", "/calendar/<secret>.ics", "/check", "/check/file", "/lamp", "/manifest.webmanifest", "/offline",
+        "/about", "/calendar/<secret>.ics", "/check", "/check/file", "/lamp", "/manifest.webmanifest",
+        "/notices/<secret>.atom", "/offline",
         "/service-worker.js",
         "/set-password", "/set-password/done", "/sign-in", "/static/<path:filename>",
     }  # fmt: skip

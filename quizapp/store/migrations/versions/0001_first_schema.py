@@ -508,6 +508,27 @@ def upgrade() -> None:
     )
     op.create_index(op.f("ix_message_person_id"), "message", ["person_id"], unique=False)
     op.create_table(
+        "notice",
+        sa.Column("id", sa.String(length=32), nullable=False),
+        sa.Column("person_id", sa.String(length=32), nullable=False),
+        sa.Column("kind", sa.String(length=64), nullable=False),
+        sa.Column("once_key", sa.String(length=160), nullable=False),
+        sa.Column("subject", sa.String(length=255), nullable=False),
+        sa.Column("body", sa.Text(), nullable=False),
+        sa.Column("written_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("state", sa.String(length=64), nullable=False),
+        sa.Column("attempts", sa.Integer(), nullable=False),
+        sa.Column("next_try_at", quizapp.store.columns.UtcDateTime(), nullable=False),
+        sa.Column("claimed_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("settled_at", quizapp.store.columns.UtcDateTime(), nullable=True),
+        sa.Column("last_fault", sa.String(length=300), nullable=True),
+        sa.ForeignKeyConstraint(["person_id"], ["person.id"], name=op.f("fk_notice_person_id"), ondelete="RESTRICT"),
+        sa.PrimaryKeyConstraint("id", name=op.f("pk_notice")),
+        sa.UniqueConstraint("once_key", name=op.f("uq_notice_once_key")),
+    )
+    op.create_index(op.f("ix_notice_person_id"), "notice", ["person_id"], unique=False)
+    op.create_index("ix_notice_state", "notice", ["state", "next_try_at"], unique=False)
+    op.create_table(
         "observation",
         sa.Column("id", sa.String(length=32), nullable=False),
         sa.Column("person_id", sa.String(length=32), nullable=False),
