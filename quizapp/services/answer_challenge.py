@@ -75,6 +75,7 @@ def sign_answer(act: Act, library: Library, intent_id: str, *, password: str) ->
     shown = intent.statement
     if not isinstance(shown, dict):
         raise Conflict("What was shown cannot be read. Nothing was signed; open it again.")
+    act.session.get(Challenge, str(shown["challenge"]), with_for_update=True)  # one answer at a time
     plan = _plan(act, library, str(shown["challenge"]), wanted_from(shown), for_change=True)
     if canonical_bytes(plan.statement) != canonical_bytes(shown):
         raise Conflict("Something it touches changed since this was shown. Nothing was signed. Look at it once more.")

@@ -58,6 +58,7 @@ def challenge_answer(act: Act, library: Library, sitting_id: str, position: int,
     `words`: the person's own, at most 2,000 characters, none are needed. Raises NotFound for any other sitting or
     place, Conflict before what lies behind the answer is open, BadInput (field "words").
     """
+    own_sitting(act, sitting_id, to_change=True)  # asked twice at one moment, the second waits for the first
     sitting, asked = answer_to_challenge(act, sitting_id, position)
     said = _checked(words)
     found = act.session.scalar(select(Challenge).where(Challenge.question_id == asked.id))
@@ -133,6 +134,7 @@ def challenge_step(act: Act, observation_id: str, step: str, *, words: str = "")
 
     Raises NotFound for any other observation, Conflict before it is signed, BadInput (field "step" or "words").
     """
+    act.session.get(Observation, observation_id, with_for_update=True)
     row = observation_to_challenge(act, observation_id)
     said = _checked(words)
     found = act.session.scalar(

@@ -127,6 +127,7 @@ def own_take_away(act: Act, take_away_id: str) -> OwnTakeAway:
 
 def revoke_take_away(act: Act, take_away_id: str) -> None:
     """Revoke one's own take-away: whoever enters its code is told only that. Raises NotFound, Conflict if it was."""
+    act.session.get(TakeAway, take_away_id, with_for_update=True)
     row = _own(act, take_away_id)
     if act.session.get(TakeAwayRevocation, row.id) is not None:
         raise Conflict("This was revoked already. Nothing was changed.")
