@@ -138,3 +138,17 @@ def test_leave_and_adjustments(
     page.goto(f"{live_server}/adjustments/mine")
     at_night(page)
     check_page(page, "adjustments-mine-night")
+
+
+def test_guide_counts_engagement_and_ones_own_path(
+    page: Page, live_server: str, ready: SmallService, sign_in_as: SignIn, check_page: CheckPage
+) -> None:
+    for name, address in (
+        ("cleo", "/discussions/guides/D01"),
+        ("ines", "/real-use/counts"),
+        ("ada", f"/people/{ready.person_id('mira')}/engagement"),
+        ("mira", "/paths/mine"),
+    ):
+        sign_in_as(page, name)
+        page.goto(live_server + address)
+        check_page(page, "hard-case" + address.replace("/", "-").replace(ready.person_id("mira"), "mira"))
