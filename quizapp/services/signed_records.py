@@ -11,8 +11,10 @@ from sqlalchemy.orm import Session
 
 from quizapp.assessment.discussions import DiscussionMark
 from quizapp.assessment.standard_json import terms_to_json
+from quizapp.services.raise_challenge import shown_hash
 from quizapp.services.standards import standards_recorded
 from quizapp.store.audit import Signature
+from quizapp.store.challenges import Challenge, ChallengeAnswer, CorrectedObservation, RemarkedSitting
 from quizapp.store.decisions import Decision, DecisionVoid
 from quizapp.store.discussions import Discussion
 from quizapp.store.model import Record
@@ -168,6 +170,28 @@ def _discussion(session: Session, signature: Signature, statement: Statement) ->
     return [row], _differing("the discussion", shown, stored)
 
 
+def _challenge_answer(session: Session, signature: Signature, statement: Statement) -> Compared:
+    row = session.get(ChallengeAnswer, signature.record_id)
+    if row is None:
+        return [], ["the answer is gone"]
+    shown = {name: statement[name] for name in ("challenge", "outcome", "reason", "correction", "mark")}
+    stored = {
+        "challenge": row.challenge_id,
+        "outcome": row.outcome,
+        "reason": row.reason,
+        "correction": row.correction["key"],
+        "mark": row.correction["mark"],
+    }
+    challenge = session.get_one(Challenge, row.challenge_id)
+    versions = select(CorrectedObservation).where(CorrectedObservation.challenge_answer_id == row.id)
+    sittings = select(RemarkedSitting).where(RemarkedSitting.challenge_answer_id == row.id)
+    records: list[Record] = [row, challenge, *session.scalars(versions), *session.scalars(sittings)]
+    said = _differing("the answer", shown, stored)
+    if shown_hash(challenge.shown) != statement["shown_sha256"]:
+        said.append("the challenge: what was shown to the person was changed")
+    return records, said
+
+
 COMPARED_BY: Mapping[str, Callable[[Session, Signature, Statement], Compared]] = {
     "decision": _decision,
     "amendment": _amendment,
@@ -175,4 +199,5 @@ COMPARED_BY: Mapping[str, Callable[[Session, Signature, Statement], Compared]] =
     "standard": _standard,
     "recognised_sign_offs": _recognised,
     "discussion": _discussion,
+    "challenge_answer": _challenge_answer,
 }
