@@ -92,7 +92,7 @@ class NoticeLine:
     subject: str
     body: str
     written_at: datetime
-    state: NoticeState
+    by_mail: str
 
 
 def my_notices(act: Act) -> tuple[NoticeLine, ...]:
@@ -103,7 +103,13 @@ def my_notices(act: Act) -> tuple[NoticeLine, ...]:
         .order_by(Notice.written_at.desc(), Notice.id)
         .limit(MOST_SHOWN)
     )
+    has_address = bool(act.session.get_one(Person, act.actor.person_id).email)
     return tuple(
-        NoticeLine(subject=row.subject, body=row.body, written_at=row.written_at, state=NoticeState(row.state))
+        NoticeLine(subject=row.subject, body=row.body, written_at=row.written_at, by_mail=_by_mail(row, has_address))
         for row in rows
     )
+
+
+def _by_mail(row: Notice, has_address: bool) -> str:
+    state = NoticeState(row.state)
+    return state.words if has_address or state is not NoticeState.WAITING else "no mail address is on record"
