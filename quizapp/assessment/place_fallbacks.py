@@ -110,7 +110,7 @@ def why_not_there(person: PersonDue, offer: SessionOffer, taken: Mapping[str, in
     if person.base_id not in offer.reaches:
         return "Their base does not reach this day."
     if offer.day in person.away_on:
-        return "They are away on this day."
+        return "They are on shift or away on this day."
     if not offer.has_assessor_for(person.person_id):
         return "Nobody else watches there." if offer.assessor_ids else "Nobody watches there."
     if taken.get(offer.session_id, 0) >= offer.free:

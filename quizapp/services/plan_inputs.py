@@ -16,6 +16,7 @@ from quizapp.assessment.standing import StandingReport
 from quizapp.content.library import Library
 from quizapp.errors import BadInput, NotFound
 from quizapp.services.act import Act
+from quizapp.services.calendars import hours
 from quizapp.services.clinicians import clinicians
 from quizapp.services.person_standing import standings
 from quizapp.services.require_right import require_right
@@ -23,10 +24,12 @@ from quizapp.services.seats import DayAround, attended, days_around, open_places
 from quizapp.services.standards import standard_on
 from quizapp.store.people import Person, RescueBase
 from quizapp.store.places import SessionDay
+from quizapp.store.shifts import CrewShift, ShiftMember
 
 PASS_FRACTION = 0.9
 """How often what is shown on a day is enough: an assumption of ours, said beside every figure that rests on it."""
 MOST_PEOPLE = 500
+REST = timedelta(hours=8)
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -72,7 +75,7 @@ def plan_inputs(act: Act, library: Library, base_ids: Collection[str]) -> PlanIn
     names = {base.id: base.name for base in act.session.scalars(select(RescueBase))}
     return PlanInputs(
         bases=tuple(chosen),
-        people=_dues(act, waiting, needs),
+        people=_dues(act, waiting, needs, away_days(act, [person.id for person in waiting], [one.day for one in days])),
         offers=_offers(act, library, days),
         persons={person.id: person for person in people},
         needs=needs,
@@ -89,13 +92,38 @@ def _needs(act: Act, library: Library, people: Sequence[Person]) -> dict[str, Pl
     return {person_id: need for person_id, need in found.items() if need is not None}
 
 
-def _dues(act: Act, people: Sequence[Person], needs: dict[str, PlaceNeed]) -> tuple[PersonDue, ...]:
+def away_days(act: Act, person_ids: Collection[str], days: Sequence[SessionDay]) -> dict[str, frozenset[date]]:
+    """Return the session days on which people are on shift, or came off one less than eight hours before it starts.
+
+    The eight hours are ours (common practice, no source).
+    """
+    spans = [(day.held_on, *hours(act.zone, day)) for day in days]
+    if not spans:
+        return {}
+    rows = act.session.execute(
+        select(ShiftMember.person_id, ShiftMember.from_at, ShiftMember.until_at)
+        .join(CrewShift, CrewShift.id == ShiftMember.shift_id)
+        .where(ShiftMember.person_id.in_(person_ids), CrewShift.removed_at.is_(None))
+        .where(ShiftMember.until_at > min(start for _, start, _ in spans) - REST)
+        .where(ShiftMember.from_at < max(end for _, _, end in spans))
+    )
+    found: dict[str, set[date]] = {}
+    for person_id, from_at, until_at in rows:
+        busy = {held_on for held_on, start, end in spans if from_at < end and until_at > start - REST}
+        found.setdefault(person_id, set()).update(busy)
+    return {person_id: frozenset(busy) for person_id, busy in found.items()}
+
+
+def _dues(
+    act: Act, people: Sequence[Person], needs: dict[str, PlaceNeed], away: dict[str, frozenset[date]]
+) -> tuple[PersonDue, ...]:
     seen = attended(act, [person.id for person in people])
     return tuple(
         PersonDue(
             person_id=person.id,
             base_id=person.base_id,
             due=needs[person.id].due,
+            away_on=away.get(person.id, frozenset()),
             come_fraction=come_fraction(*seen.get(person.id, (0, 0))),
             pass_fraction=PASS_FRACTION,
         )

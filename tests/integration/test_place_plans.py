@@ -19,6 +19,7 @@ from quizapp.services.plan_inputs import plan_inputs
 from quizapp.services.session_days import cancel_session_day, open_session_day
 from quizapp.store.challenges import Message
 from quizapp.store.places import PlacePlan
+from quizapp.store.shifts import CrewShift, ShiftMember
 from tests.counted_statements import counted_statements
 from tests.many_people import add_clinicians
 from tests.planning import day_opened, people_due, places, planned, published, signed_off, wanted_day
@@ -218,3 +219,34 @@ def test_a_day_elsewhere_that_reaches_a_base_is_planned_too(due: SmallService, l
         shown = plan_shown(act, library, plan_id)
     assert {one.session_id for one in shown.plan.placements} == {elsewhere}
     assert shown.figures.travelling == 2
+
+
+def test_who_is_on_shift_or_just_came_off_one_gets_another_day(due: SmallService, library: Library) -> None:
+    first, second = day_opened(due, 10, capacity=4), day_opened(due, 11, capacity=4)
+    on_shift(due, "mira", from_hour=-2, until_hour=10)
+    on_shift(due, "c0", from_hour=-14, until_hour=-2)
+    on_shift(due, "c1", from_hour=-24, until_hour=-8)
+    plan_id = planned(due, library)
+    with due.acting("leif") as act:
+        shown = plan_shown(act, library, plan_id)
+        move = move_shown(act, library, plan_id, due.person_id("mira"), None)
+    assert {one.person_id: one.session_id for one in shown.plan.placements} == {
+        due.person_id("mira"): second, due.person_id("c0"): second, due.person_id("c1"): first,
+        due.person_id("c2"): first,
+    }  # fmt: skip
+    assert move.why_not[first] == "They are on shift or away on this day."
+
+
+def on_shift(small: SmallService, who: str, *, from_hour: int, until_hour: int) -> None:
+    """A shift around nine o'clock of the tenth day; hours before it are negative."""
+    nine = small.now + timedelta(days=10)
+    with small.acting("leif") as act:
+        shift = CrewShift(
+            id=act.randomness.new_id(), base_id=small.base_id, crew=f"crew of {who}",
+            starts_at=nine + timedelta(hours=from_hour), ends_at=nine + timedelta(hours=until_hour),
+            confirmed_at=act.now, confirmed_by=act.actor.person_id, known_cover="unknown",
+        )  # fmt: skip
+        act.session.add(shift)
+        act.session.flush()
+        act.session.add(ShiftMember(shift_id=shift.id, person_id=small.person_id(who), crew_role="clinician",
+                                    from_at=shift.starts_at, until_at=shift.ends_at))  # fmt: skip

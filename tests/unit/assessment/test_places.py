@@ -231,7 +231,7 @@ def test_figures_and_why_somebody_cannot_sit_there() -> None:
     assert figures_of(people, second, (), offers).travelling == 1
     taken = {"day 10 a": 1}
     assert [why_not_there(people[1], one, taken) for one in offers] == [
-        "It is full.", "They are away on this day.", "Their base does not reach this day.", ""
+        "It is full.", "They are on shift or away on this day.", "Their base does not reach this day.", ""
     ]  # fmt: skip
     assert why_not_there(people[0], offers[3], taken) == "Nobody else watches there."
 

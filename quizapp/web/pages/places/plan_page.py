@@ -112,7 +112,7 @@ def due_words(due: date | None) -> str:
 
 WHY = {
     WhyNot.NO_DAY: "No session day comes in time.",
-    WhyNot.AWAY: "Away on every day in time.",
+    WhyNot.AWAY: "On shift or away on every day in time.",
     WhyNot.NOT_REACHED: "No day in time can be reached from this base.",
     WhyNot.NO_ASSESSOR: "Nobody who will be current watches on the days in time.",
     WhyNot.OWN_ASSESSOR: "Watches on those days, and nobody is watched by themselves.",
