@@ -33,7 +33,7 @@ from quizapp.store.evidence import Evidence
 from quizapp.store.people import Person
 from quizapp.store.roles import RoleGrant
 from tests import life_cycle_checks as checks
-from tests.deciding import with_standard
+from tests.deciding import requirement, with_standard
 from tests.small_service import FIRST_DAY, PASSWORD, SmallService
 
 OBSERVED = ("mira", "tor", "cleo")
@@ -52,8 +52,9 @@ class Life:
     decided_on: set[tuple[str, str]] = field(default_factory=set)
 
     def begin(self) -> None:
-        """A standard, a device, and Cleo, who is educator, assessor and clinician at once."""
-        with_standard(self.small, self.library)
+        """A standard with C8 in two parts, a device, and Cleo, who is educator, assessor and clinician at once."""
+        asked = (requirement("C5", knowledge=True), requirement("C8", knowledge=True, procedures=("P06",)))
+        with_standard(self.small, self.library, *asked)
         with self.small.acting("ada") as act:
             act.session.add_all(
                 RoleGrant(

@@ -53,13 +53,7 @@ def test_an_educator_puts_the_next_standard_in_force(
     expect(page.get_by_role("alert")).to_contain_text("Write a whole number from 0 to 500.")
     expect(page.get_by_label("Why it changes")).to_have_value("P06 was often done late last year")
     check_page(page, "standard-draft-refused", refused=422)
-    write(page, page.get_by_label("Fewest questions of a form that counts"), "20")
-    write(page, page.get_by_label("Fewest right of so many"), "16")
-    # The browser's own date entry follows the machine's language, so a day is put in as a whole.
-    page.get_by_label("First day in force").fill("2026-04-01")
-    write(page, page.get_by_label("Who agreed"), "both educators, 1 March")
-    press(page, page.get_by_role("button", name="Save this part"))
-    heading(page, "The draft is ready to be put in force.")
+    general_part(page)
     one_competency(page, check_page)
     check_page(page, "standard-draft-ready")
     press(page, page.get_by_role("button", name="See its effect, then sign"))
@@ -78,6 +72,16 @@ def test_an_educator_puts_the_next_standard_in_force(
     press(page, page.get_by_role("link", name="Verify the signature"))
     heading(page, "This signature is genuine, and nothing was changed since.")
     check_page(page, "signature")
+
+
+def general_part(page: Page) -> None:
+    write(page, page.get_by_label("Fewest questions of a form that counts"), "20")
+    write(page, page.get_by_label("Fewest right of so many"), "16")
+    # The browser's own date entry follows the machine's language, so a day is put in as a whole.
+    page.get_by_label("First day in force").fill("2026-04-01")
+    write(page, page.get_by_label("Who agreed"), "both educators, 1 March")
+    press(page, page.get_by_role("button", name="Save this part"))
+    heading(page, "The draft is ready to be put in force.")
 
 
 def one_competency(page: Page, check_page: CheckPage) -> None:

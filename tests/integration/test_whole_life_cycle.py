@@ -76,9 +76,10 @@ class LifeCycle(RuleBasedStateMachine):
     def something_is_shown(
         self, who: str, outcome: str, profile: ProfileRevision, watched_by: str, hands: bool
     ) -> None:
-        """A form on C5, and perhaps P06 for C8 under somebody else's eyes."""
+        """A form on C5 and C8, and perhaps P06 for C8 under somebody else's eyes."""
         self.life.small.now += timedelta(minutes=1)
-        self.life.show(who, "C5", "", outcome, profile)
+        for code in ("C5", "C8"):
+            self.life.show(who, code, "", outcome, profile)
         if hands and watched_by != who:
             self.life.show(who, "C8", watched_by, "shown", profile)
 
