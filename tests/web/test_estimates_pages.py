@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from datetime import timedelta
 
@@ -12,12 +13,13 @@ from quizapp.assessment.competence_settings import MODEL_VERSION, Track
 from quizapp.assessment.roles import Role
 from quizapp.content.library import Library
 from quizapp.services.rebuild_competence import people_in_parts, rebuild_competence
-from quizapp.store.competence import CompetenceFit, CompetencePrediction
+from quizapp.services.standards import Terms, record_standard
+from quizapp.store.competence import CompetenceFit, CompetencePrediction, CompetenceStateRow
 from quizapp.store.evidence import Evidence
 from quizapp.store.people import Person
 from quizapp.store.roles import RoleGrant
 from tests.counted_statements import counted_statements
-from tests.deciding import with_standard
+from tests.deciding import requirement, with_standard
 from tests.small_service import ZONE, SmallService
 from tests.watched_people import watch_many
 from tests.web_app import JudgingClient
@@ -146,3 +148,23 @@ def test_as_many_statements_for_few_people_as_for_many(client_as: ClientAs, watc
     with counted_statements(watched.database) as few:
         client.get(BOOSTERS)
     assert len(few) <= len(many) <= len(few) + 2
+
+
+def test_further_skills_are_named_by_track(client_as: ClientAs, watched: SmallService, library: Library) -> None:
+    """The sheets show C8 as before, and C2 and C4 as well."""
+    with watched.acting("ines", at=watched.now) as act:
+        asked = tuple(requirement(code, procedures=("P06",)) for code in ("C2", "C4", "C8"))
+        terms = Terms(name="Wider", starts_on=watched.now.date(), reason="a wider standard", agreed_by="the educators",
+                      requirements=asked)  # fmt: skip
+        record_standard(act, library, terms)
+    with watched.database.writing() as session:
+        for row in session.scalars(select(CompetenceStateRow)).all():
+            for code in ("C2", "C4"):
+                session.add(
+                    CompetenceStateRow(
+                        person_id=row.person_id, competency=code, track=row.track, mass=row.mass, mean=row.mean,
+                        sd=row.sd, last_day=row.last_day, is_taught=True, evidence_count=row.evidence_count,
+                        model_version=row.model_version, updated_at=row.updated_at,
+                    )
+                )  # fmt: skip
+    assert re.search(r"Also hands at C\d, C\d\.", client_as("ines").get(BOOSTERS).text)

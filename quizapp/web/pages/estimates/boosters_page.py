@@ -73,8 +73,22 @@ def _person(person: PersonConcern) -> PersonShown:
         when=_when(first),
         helps="5 minutes of practice" if estimate.track is Track.KNOWLEDGE else "watched again, 12 min",
         procedure=first.procedures[0] if first.procedures else "",
-        more=f"Also {', '.join(_name(one) for one in others)}." if others else "",
+        more=_others(others),
     )
+
+
+def _others(skills: Sequence[FadedSkill]) -> str:
+    """Name the others by track, such as "Also hands at C4, C5; knowledge at C1."."""
+    codes = {
+        track: sorted({one.estimate.competency for one in skills if one.estimate.track is track}, key=_by_number)
+        for track in (Track.PERFORMANCE, Track.KNOWLEDGE)
+    }
+    parts = [f"{NAMES[track].lower()} at {', '.join(found)}" for track, found in codes.items() if found]
+    return f"Also {'; '.join(parts)}." if parts else ""
+
+
+def _by_number(code: str) -> tuple[int, str]:
+    return len(code), code
 
 
 def _name(one: FadedSkill) -> str:
