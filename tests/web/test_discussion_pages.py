@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 
 from quizapp.content.library import Library
-from tests.deciding import with_standard
+from tests.deciding import requirement, with_standard
 from tests.discussing import accept_guides, held, opened
 from tests.odd_addresses import ODD_IDS
 from tests.small_service import PASSWORD, SmallService
@@ -91,6 +92,17 @@ def test_what_was_missed_is_explained_to_the_person(client_as: ClientAs, ready: 
     assert "was not shown" in record
     assert "Question a is critical and was not answered in full." in record
     assert record.count("A full answer contains") == 1
+
+
+def test_the_desk_leads_to_what_was_said(client_as: ClientAs, small_sqlite: SmallService, library: Library) -> None:
+    accept_guides(small_sqlite, library)
+    with_standard(small_sqlite, library, replace(requirement("C10", knowledge=True), needs_discussion=True))
+    desk = f"/decisions/{small_sqlite.person_id('mira')}"
+    assert "a structured discussion" in client_as("cleo").get(desk).text
+    address = f"/discussions/{held(small_sqlite, library)}"
+    client = client_as("cleo")
+    assert address in client.get(desk).text
+    assert "said to a" in client.get(address).text
 
 
 def test_the_guide_is_read_before_it_is_accepted(client_as: ClientAs, ready: SmallService) -> None:

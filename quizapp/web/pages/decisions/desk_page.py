@@ -10,11 +10,13 @@ from zoneinfo import ZoneInfo
 from flask import url_for
 
 from quizapp.assessment.audit_chain import JsonValue
+from quizapp.assessment.sign_off_record import EvidenceKind
 from quizapp.assessment.standing import ProfileRevision
 from quizapp.errors import NotFound
 from quizapp.services.decision_desk import Desk
 from quizapp.services.decision_statement import entries_of
 from quizapp.store.decisions import Decision
+from quizapp.store.evidence import Evidence
 from quizapp.web.filters import day, short_day
 
 
@@ -114,12 +116,23 @@ def against_rows(page: Desk, zone: ZoneInfo) -> list[dict[str, Any]]:
                     "required": f"{one.competency}, {part.words}",
                     "rule": "critical" if one.is_critical else "",
                     "record": evidence.summary if evidence else "nothing that counts",
+                    "href": _page_of(evidence),
                     "by": short_day(happened),
                     "is_shown": part.is_present,
                     "next": "" if part.is_present else part.why,
                 }
             )
     return sorted(rows, key=lambda row: bool(row["is_shown"]))
+
+
+def _page_of(evidence: Evidence | None) -> str:
+    """Return the page on which an observation or a discussion is read whole, "" where there is none."""
+    kind = evidence.kind if evidence else ""
+    if evidence and kind == EvidenceKind.DISCUSSION:
+        return url_for("discussions.show", discussion_id=evidence.source_id)
+    if evidence and kind == EvidenceKind.OBSERVATION:
+        return url_for("observe.result", observation_id=evidence.source_id)
+    return ""
 
 
 def days_in(statement: dict[str, JsonValue]) -> dict[str, str]:
