@@ -116,8 +116,8 @@ def planned_place(act: Act, place_id: str) -> tuple[Place, Person]:
     return place, person
 
 
-def record_attendance(act: Act, place_id: str, attendance: Attendance) -> None:
-    """Record whether somebody came; who came needs no fallback place any more, so that one is given up.
+def record_attendance(act: Act, place_id: str, attendance: Attendance) -> str:
+    """Record whether somebody came and return the session day's id; who came needs no fallback place any more.
 
     By those who plan for the day's base and by the day's assessors, never for oneself, from the day itself on.
     """
@@ -142,6 +142,7 @@ def record_attendance(act: Act, place_id: str, attendance: Attendance) -> None:
     )
     if attendance is Attendance.CAME and not place.is_fallback:
         _release_fallbacks(act, place.person_id)
+    return day.id
 
 
 def may_record_attendance(act: Act, day: SessionDay) -> bool:

@@ -37,8 +37,8 @@ def attendance(place_id: str) -> Any:
     form = AttendanceForm()
     if not form.validate():
         raise BadInput("Say whether they came. Nothing was recorded. Go back and choose one of the three.")
-    do_once(lambda: record_attendance(act(), place_id, Attendance(form.attendance.data)))
-    return redirect(url_for("places.day", day_id=request.form.get("day", "")), code=303)
+    day_id = do_once(lambda: record_attendance(act(), place_id, Attendance(form.attendance.data)))
+    return redirect(url_for("places.day", day_id=day_id), code=303)
 
 
 @blueprint.get("/places/<place_id>/move")
