@@ -11,7 +11,7 @@ from sqlalchemy import select
 from quizapp.assessment.challenges import ChallengeOutcome
 from quizapp.assessment.competence_settings import Track
 from quizapp.content.library import Library
-from quizapp.services.competence_states import state_rows, states_in
+from quizapp.services.competence_states import state_rows
 from quizapp.services.decision_desk import desks_of
 from quizapp.services.evidence_of import evidence_rows
 from quizapp.services.person_standing import standings
@@ -147,9 +147,16 @@ def test_the_estimate_takes_the_better_grade(small: SmallService, library: Libra
 
 
 def mean_of(small: SmallService, competency: str) -> float:
+    (row,) = knowledge_states(small, competency)
+    return row.mean
+
+
+def knowledge_states(small: SmallService, competency: str) -> list[CompetenceStateRow]:
     with small.database.reading() as session:
-        states = states_in(state_rows(session, [small.person_id("mira")], track=Track.KNOWLEDGE))
-    return next(state.belief.mean for skill, state in states.items() if skill.competency == competency)
+        rows = state_rows(
+            session, [small.person_id("mira")], track=Track.KNOWLEDGE, competencies=[competency]
+        )  # fmt: skip
+        return list(rows.values())
 
 
 def test_a_void_question_is_no_evidence_for_the_estimate(small_sqlite: SmallService, library: Library) -> None:
@@ -163,6 +170,4 @@ def test_a_void_question_is_no_evidence_for_the_estimate(small_sqlite: SmallServ
 
 
 def counted(small: SmallService, competency: str) -> int:
-    with small.database.reading() as session:
-        states = states_in(state_rows(session, [small.person_id("mira")], track=Track.KNOWLEDGE))
-    return sum(state.evidence_count for skill, state in states.items() if skill.competency == competency)
+    return sum(row.evidence_count for row in knowledge_states(small, competency))
