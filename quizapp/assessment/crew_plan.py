@@ -42,6 +42,21 @@ class ShiftChange:
 
 
 @dataclass(frozen=True, kw_only=True)
+class TwoPlaces:
+    """Somebody of the file who is at the same time on a shift that is not in it, and so has to be removed first."""
+
+    line: int
+    staff_number: str
+    shift_id: str
+    crew: str
+
+    @property
+    def words(self) -> str:
+        """What is wrong, and what to do."""
+        return f"{self.staff_number} is on {self.crew} at that time, which is not in the file: mark it to be removed"
+
+
+@dataclass(frozen=True, kw_only=True)
 class CrewPlan:
     """What taking a file over would do. What is not in the file stays, unless its removal is chosen."""
 
@@ -49,6 +64,7 @@ class CrewPlan:
     changed: tuple[ShiftChange, ...]
     same: tuple[str, ...]
     absent: tuple[KnownShift, ...]
+    in_two_places: tuple[TwoPlaces, ...]
     faults: tuple[ContentFault, ...]
 
     @property
@@ -83,7 +99,14 @@ def plan_crews(
             changed.append(change)
     absent = _absent(roster, known, now, zone)
     _refuse_two_places(roster, known, {one.shift_id for one in absent}, faults)
-    return CrewPlan(new=tuple(new), changed=tuple(changed), same=tuple(same), absent=tuple(absent), faults=faults.all)
+    return CrewPlan(
+        new=tuple(new),
+        changed=tuple(changed),
+        same=tuple(same),
+        absent=tuple(absent),
+        in_two_places=tuple(_in_two_places(roster, absent)),
+        faults=faults.all,
+    )
 
 
 def _change(row: ShiftRow, there: KnownShift) -> ShiftChange | None:
@@ -112,6 +135,16 @@ def _absent(roster: CrewRoster, known: Sequence[KnownShift], now: datetime, zone
         and one.base in days
         and min(days[one.base]) <= local_day(one.span.start, zone) <= max(days[one.base])
         and one.span.start > now
+    ]
+
+
+def _in_two_places(roster: CrewRoster, absent: Sequence[KnownShift]) -> list[TwoPlaces]:
+    return [
+        TwoPlaces(line=row.line, staff_number=member.staff_number, shift_id=other.shift_id, crew=other.crew)
+        for row in roster.shifts
+        for member in row.members
+        for other in absent
+        if member.key in other.members and other.members[member.key][1].meets(member.present)
     ]
 
 

@@ -103,6 +103,9 @@ def import_crews(
     if set(remove) - set(offered):
         raise BadInput("A shift to be removed is not among those missing in the file. Check the file once more.",
                        field="remove")  # fmt: skip
+    for one in plan.in_two_places:
+        if one.shift_id not in set(remove):
+            raise BadInput(f"Line {one.line}: {one.words}. Nothing was changed.", field="remove")
     numbers = {key: one.person_id for key, one in people.items()}
     entries = [*_add(act, plan.new, bases, numbers), *_change(act, plan, numbers), *_remove(act, remove)]
     touched = [*plan.same, *(one.shift_id for one in plan.changed)]

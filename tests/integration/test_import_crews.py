@@ -103,3 +103,17 @@ def test_300_rows_take_as_many_statements_as_3(small: SmallService, library: Lib
         found.append(len(statements))
         taken(small, library, *rows)
     assert found[0] == found[1]
+
+
+def test_nobody_of_a_file_is_in_two_places(small: SmallService, library: Library) -> None:
+    """Mira is on the kept Boat at that time: the file is taken over only together with its removal."""
+    signed_off(small, library, "mira")
+    boat = entered(small, library, "mira", crew="Boat")
+    with small.acting("leif") as act:
+        plan = plan_crew_import(act, content=crews_file(f"{NIGHT},T-mira,doctor"), path="crews.csv")
+    assert [(one.line, one.shift_id) for one in plan.in_two_places] == [(2, boat)]
+    with pytest.raises(BadInput, match="T-mira is on Boat at that time"):
+        taken(small, library, f"{NIGHT},T-mira,doctor")
+    assert count(small, CrewShift) == 1
+    taken(small, library, f"{NIGHT},T-mira,doctor", remove=(boat,))
+    assert states(small, library) == [CoverState.THIN]

@@ -13,6 +13,7 @@ from quizapp.assessment.roles import Role
 from quizapp.assessment.standing import PersonStanding
 from quizapp.cli.invented.beginning import assessors_of, begin, educator_of
 from quizapp.cli.invented.cast import SEED, Member, administrators, clinicians
+from quizapp.cli.invented.crews import put_on_crews
 from quizapp.cli.invented.knowledge import Forms
 from quizapp.cli.invented.rounds import Rounds
 from quizapp.cli.invented.stage import SeededRandomness, Stage
@@ -52,6 +53,7 @@ def build(database: Database, library: Library, now: datetime, say: Callable[[st
     write(story)
     say(f"Playing eighteen months: {len(story.scenes)} scenes ...")
     story.play()
+    put_on_crews(stage, members)
     stage.take_working_passwords_away()
     _open_accounts(stage, personas(database, library, members, now), now)
 

@@ -106,6 +106,12 @@ def take_crews(draft_id: str) -> Any:
         do_once(lambda: _take(draft_id, chosen))
     except ContentFaults as found:
         return _file_page(CheckCrewsForm(formdata=None), found.faults), 409
+    except BadInput as fault:
+        draft = own_draft(act(), DraftKind.CREWS, draft_id)
+        plan = plan_crew_import(act(), content=draft.content, path=draft.file_name)
+        form = _take_form(plan)
+        show_fault(form, fault)
+        return _draft_page(draft, plan, form), 422
     return redirect(url_for("cover.show"), code=303)
 
 

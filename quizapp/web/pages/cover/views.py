@@ -100,7 +100,10 @@ def _ways(shift: ShiftSeen, ways: Ways) -> list[dict[str, str]]:
         swap["note"] = "Nobody else of this base is current and free for the whole shift."
     else:
         target = "cover.swap_form" if shift.members else "cover.change_form"
-        swap |= {"href": url_for(target, shift_id=shift.id), "act": "Swap, 1 min" if shift.members else "Change the crew"}
+        swap |= {
+            "href": url_for(target, shift_id=shift.id),
+            "act": "Swap, 1 min" if shift.members else "Change the crew",
+        }
     return [
         swap,
         _assessor_way(shift, ways),
