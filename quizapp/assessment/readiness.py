@@ -13,7 +13,7 @@ from math import sqrt
 from quizapp.assessment.dates import day_in_words
 from quizapp.assessment.standing import StandingReport
 from quizapp.assessment.standing_record import PRECEDENCE, PersonStanding, ProfileRevision
-from quizapp.assessment.standing_words import NextStep, NextWhat
+from quizapp.assessment.standing_words import CompetencyRow, NextStep, NextWhat
 from quizapp.assessment.validity import days_left
 from quizapp.psychometrics.poisson_binomial import chance_of_at_least, count_variance, expected_count
 
@@ -136,15 +136,12 @@ def _lapse_ahead(person: PersonHere, day: date) -> LapseAhead | None:
 
 def _competency_counts(people: Sequence[PersonHere]) -> tuple[CompetencyCount, ...]:
     """Count each competency and revision over those of whom it is required, in the order first met."""
-    keys = dict.fromkeys((row.competency, row.profile) for person in people for row in person.report.rows)
+    grouped: dict[tuple[str, ProfileRevision], list[CompetencyRow]] = {}
+    for person in people:
+        for row in person.report.rows:
+            grouped.setdefault((row.competency, row.profile), []).append(row)
     counted = []
-    for competency, profile in keys:
-        rows = [
-            row
-            for person in people
-            for row in person.report.rows
-            if (row.competency, row.profile) == (competency, profile)
-        ]
+    for (competency, profile), rows in grouped.items():
         in_date = [row for row in rows if row.standing.is_in_date]
         soon = [row for row in in_date if row.days_left is not None and row.days_left <= max(WINDOWS_DAYS)]
         counted.append(

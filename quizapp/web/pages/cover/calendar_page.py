@@ -19,6 +19,7 @@ from quizapp.store.people import RescueBase
 from quizapp.web.filters import day, local_moment, short_day
 
 DAYS_SHOWN = 14
+MOST_CREWS = 4
 NUMBERS = ("No", "One", "Two", "Three", "Four", "Five", "Six", "Seven", "Eight", "Nine", "Ten", "Eleven", "Twelve")
 KIND_WORDS = {
     AnswerKind.SWAP: "Swapped",
@@ -45,19 +46,31 @@ def shown_calendar(
     shifts: Sequence[ShiftSeen], bases: Sequence[RescueBase], first_day: date, today: date, zone: ZoneInfo
 ) -> ShownCalendar:
     """Lay out fourteen days of shifts, a row a day and a column a base."""
+    columns = _columns(shifts, bases)
     by_cell: dict[tuple[date, str], list[ShiftSeen]] = defaultdict(list)
     for shift in shifts:
-        by_cell[(local_day(shift.span.start, zone), shift.base.id)].append(shift)
+        column = shift.crew if len(bases) == 1 and shift.crew in columns else shift.base.id
+        by_cell[(local_day(shift.span.start, zone), column)].append(shift)
     open_ones = [one for one in shifts if one.situation.needs_somebody]
     stale = [one.stale_since for one in shifts if one.stale_since is not None]
     return ShownCalendar(
         finding=cover_finding(shifts),
         lede=_lede(shifts),
         first=open_ones[0] if open_ones else None,
-        bases=[base.name for base in bases],
-        days=[_day(first_day + timedelta(days=away), bases, by_cell, today, zone) for away in range(DAYS_SHOWN)],
+        bases=list(columns.values()),
+        days=[
+            _day(first_day + timedelta(days=away), list(columns), by_cell, today, zone) for away in range(DAYS_SHOWN)
+        ],
         stale=f"{_shifts(len(stale))} stale: not looked at since {local_moment(min(stale))}." if stale else "",
     )
+
+
+def _columns(shifts: Sequence[ShiftSeen], bases: Sequence[RescueBase]) -> dict[str, str]:
+    """Return a column for each base, or for each crew where one base with a few crews is shown."""
+    crews = sorted({one.crew for one in shifts})
+    if len(bases) == 1 and 1 < len(crews) <= MOST_CREWS:
+        return {crew: crew for crew in crews}
+    return {base.id: base.name for base in bases}
 
 
 def cover_finding(shifts: Sequence[ShiftSeen]) -> str:
@@ -92,7 +105,7 @@ def _shifts(number: int) -> str:
 
 
 def _day(
-    at: date, bases: Sequence[RescueBase], by_cell: dict[tuple[date, str], list[ShiftSeen]], today: date, zone: ZoneInfo
+    at: date, columns: Sequence[str], by_cell: dict[tuple[date, str], list[ShiftSeen]], today: date, zone: ZoneInfo
 ) -> dict[str, Any]:  # fmt: skip
     return {
         "weekday": f"{at:%a}",
@@ -100,7 +113,7 @@ def _day(
         "month": f"{at:%B}",
         "is_today": at == today,
         "starts_week": at.weekday() == 0,
-        "cells": [[_shift(one, zone) for one in by_cell[(at, base.id)]] for base in bases],
+        "cells": [[_shift(one, zone) for one in by_cell[(at, column)]] for column in columns],
     }
 
 

@@ -18,7 +18,7 @@ from quizapp.services.base_outlook import SHIFT_DAYS, BaseOutlook
 from quizapp.services.shift_covers import ShiftSeen
 from quizapp.web.components import Axis, countdown_axis
 from quizapp.web.components.count_chart import CountBars, CountChart, count_bars, count_chart
-from quizapp.web.filters import day, in_hundred, short_day
+from quizapp.web.filters import in_hundred, short_day
 
 FORECAST_ROWS = (0, 30, 60, 90)
 SHOWN_CHANCE = 0.001
@@ -75,7 +75,7 @@ def shown_readiness(outlook: BaseOutlook, library: Library, now: datetime, zone:
         chances=[
             (count, in_hundred(fraction), count == outlook.forecast.points[-1].without_places)
             for count, fraction in enumerate(outlook.forecast.chances_with)
-            if fraction >= SHOWN_CHANCE
+            if fraction >= SHOWN_CHANCE or count == outlook.forecast.points[-1].without_places
         ],
         forecast_words=_forecast_words(outlook.forecast),
     )
@@ -170,7 +170,7 @@ def _not_in_date(one: NotInDate, places: dict[str, tuple[date, ...]]) -> dict[st
 def _counts(outlook: BaseOutlook, today: date) -> list[dict[str, Any]]:
     """Return the drawing as a table: the months back, then today and the days ahead."""
     rows: list[dict[str, Any]] = [
-        {"day": day(one.day), "without": f"{one.in_date} of {one.people}", "with": "", "range": ""}
+        {"day": short_day(one.day), "without": f"{one.in_date} of {one.people}", "with": "", "range": ""}
         for one in outlook.trend
     ]
     has_places = outlook.forecast.place_count > 0
@@ -180,7 +180,7 @@ def _counts(outlook: BaseOutlook, today: date) -> list[dict[str, Any]]:
             held = has_places and not is_today
             rows.append(
                 {
-                    "day": "Today" if is_today else day(point.day),
+                    "day": "Today" if is_today else short_day(point.day),
                     "without": f"{point.without_places} of {outlook.forecast.people}",
                     "with": f"{point.expected:.1f}" if held else "",
                     "range": _range(point) if held else "",
