@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from datetime import UTC, date, datetime, time, timedelta
+from itertools import islice
 from random import Random
 from typing import Any
 
@@ -26,6 +27,7 @@ YEARS = 10
 BASES = 40
 IN_SMALL_BASE = 50
 SEED = 20_262
+ROWS_AT_ONCE = 50_000
 SHARE_PAUSED = 0.02
 DECISION_COLUMNS = (
     "id", "person_id", "base_id", "competency", "outcome", "origin", "reason", "conditions", "valid_from",
@@ -122,9 +124,11 @@ class LargeService:
             if database.is_sqlite:
                 raw.executemany(f"INSERT INTO {Decision.__tablename__} ({names}) VALUES ({', '.join('?' * 16)})", rows)
                 return
-            with raw.copy(f"COPY {Decision.__tablename__} ({names}) FROM STDIN") as copied:
-                for row in rows:
-                    copied.write_row(row)
+            # In parts, since no statement may run for long.
+            while part := list(islice(rows, ROWS_AT_ONCE)):
+                with raw.copy(f"COPY {Decision.__tablename__} ({names}) FROM STDIN") as copied:
+                    for row in part:
+                        copied.write_row(row)
 
     def _leaves(self, placed: Sequence[tuple[str, str]]) -> None:
         away = self._chance.sample(list(placed), int(len(placed) * SHARE_PAUSED))

@@ -28,13 +28,20 @@ def is_current(record: StandingRecord, minute_utc: datetime, zone: ZoneInfo) -> 
         if one.profile in profiles and one.stands_at(minute_utc, day):
             key = (one.competency, one.profile)
             known = latest.get(key)
-            if known is None or decision_weight(one) > decision_weight(known):
+            if known is None or _outranks(one, known):
                 latest[key] = one
     return all(
         _holds(record, required.code, latest.get((required.code, profile)), minute_utc, day)
         for profile in profiles
         for required in record.required
     )
+
+
+def _outranks(one: Decision, known: Decision) -> bool:
+    """Whether a decision comes before another; mostly the later moment tells already."""
+    if one.decided_at != known.decided_at:
+        return one.decided_at > known.decided_at
+    return decision_weight(one) > decision_weight(known)
 
 
 def _is_held_back(record: StandingRecord, minute_utc: datetime, day: date) -> bool:

@@ -14,19 +14,19 @@ from quizapp.services.act import Act
 from quizapp.store import decisions as stored
 from quizapp.store.columns import UtcDateTime
 
+# Plain columns: what is read here are values, never objects that the session watches.
+TABLE = stored.Decision.__table__.c
 COLUMNS = (
-    stored.Decision.id, stored.Decision.person_id, stored.Decision.competency, stored.Decision.profile_code,
-    stored.Decision.profile_revision, stored.Decision.outcome, stored.Decision.decided_at, stored.Decision.valid_from,
-    stored.Decision.last_valid_day, stored.Decision.conditions, stored.Decision.voided_at,
+    TABLE.id, TABLE.person_id, TABLE.competency, TABLE.profile_code, TABLE.profile_revision, TABLE.outcome,
+    TABLE.decided_at, TABLE.valid_from, TABLE.last_valid_day, TABLE.conditions, TABLE.voided_at,
 )  # fmt: skip
-
-PEOPLE = stored.Decision.person_id.in_(bindparam("people", expanding=True))
+PEOPLE = TABLE.person_id.in_(bindparam("people", expanding=True))
 EVERY = select(*COLUMNS).where(PEOPLE)
 
 
 def _from_then_on() -> Select[*tuple[object, ...]]:
     """Leave a decision out when a later one on the same competency and revision has begun by then and is not void."""
-    table = stored.Decision
+    table = TABLE
     has_begun = (
         table.voided_at.is_(None)
         & (table.decided_at <= bindparam("since", type_=UtcDateTime))
