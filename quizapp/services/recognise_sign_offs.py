@@ -195,5 +195,3 @@ def leave_list(act: Act, draft_id: str) -> None:
         raise NotFound("No list waits here for you. It was signed, left, or is older than 14 days.")
     act.session.execute(delete(ImportDraft).where(ImportDraft.id == draft_id))
     record(act, AuditEvent.SIGN_OFFS_LEFT, "import_draft", draft_id, thing="nothing of it counts")
-
-
