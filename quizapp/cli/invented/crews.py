@@ -42,17 +42,20 @@ def _rows(stage: Stage, act: Act, base: str, members: Sequence[Member]) -> list[
         day = stage.today + timedelta(days=away)
         for half, (start, end, next_day) in enumerate(HOURS):
             span = _span(day, start, end, next_day)
+            able = {one for one in order if _covers(ahead, people[one], stage.bases[base], span)}
+            on_duty: list[str] = []
             for crew in CREWS[base]:
-                current = [one for one in order if _covers(ahead, people[one], stage.bases[base], span)]
-                others = [one for one in order if one not in current]
+                free = [one for one in order if one not in on_duty]
+                current, others = [one for one in free if one in able], [one for one in free if one not in able]
                 is_hole = hole and half == 1 and day.weekday() == FRIDAY and len(others) >= 2
-                chosen = others[:2] if is_hole else [current[turn % len(current)], order[(turn + 7) % len(order)]]
+                first = current[turn % len(current)]
+                second = [one for one in free if one != first][turn % (len(free) - 1)]
+                chosen = others[:2] if is_hole else [first, second]
                 hole, turn = hole and not is_hole, turn + 2
-                if not is_hole and chosen[0] == chosen[1]:
-                    chosen = chosen[:1]
+                on_duty += chosen
                 last = (day + timedelta(days=next_day)).isoformat()
                 rows += [f"{base},{crew},{day} {start},{last} {end},{one},{_part(members, one)}" for one in chosen]
-                order = [one for one in order if one not in chosen] + chosen
+            order = [one for one in order if one not in on_duty] + on_duty
     return rows
 
 

@@ -110,7 +110,7 @@ def _lines(question: Question, asked: AskedQuestion) -> tuple[dict[str, Any], ..
 def _laid_straight(question: Question, asked: AskedQuestion) -> Markup | None:
     """Draw the piece of a gauge around its needle laid straight, with what was written, where the key is a reading."""
     figures = [one for one in question.figures if one.instrument in NEEDLES]
-    if len(figures) != 1 or asked.answer is None:
+    if len(figures) != 1 or asked.answer is None or not question.blanks:
         return None
     figure, blank = figures[0], question.blanks[0]
     needle = figure.number(NEEDLES[figure.instrument])
