@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 from flask import Flask
-from playwright.sync_api import Browser, ConsoleMessage, Page, Request, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, ConsoleMessage, Error, Page, Request, ViewportSize, sync_playwright
 
 from tests.browser.live_server import served
 from tests.needed import CHROMIUM_SETTING, needed
@@ -142,6 +142,22 @@ def sign_in_as(
     return sign_in
 
 
+def picture(page: Page, path: Path, *, tries: int = 3) -> None:
+    """Keep a picture of the whole page; a browser busy with other windows is asked again, since nothing depends on it.
+
+    What the page has to pass is checked apart from its picture.
+    """
+    for left in reversed(range(tries)):
+        try:
+            page.screenshot(path=path, full_page=True)
+        except Error:
+            if left == 0:
+                raise
+            page.wait_for_timeout(500)
+        else:
+            return
+
+
 @pytest.fixture
 def check_page(windows: dict[Page, Window]) -> CheckPage:
     """The check every page has to pass: `check_page(page, "name of its picture")`.
@@ -155,7 +171,7 @@ def check_page(windows: dict[Page, Window]) -> CheckPage:
         window = windows[page]
         SHOTS.mkdir(exist_ok=True)
         unexpected = [line for line in window.complaints if f"responded with a status of {refused} " not in line]
-        page.screenshot(path=SHOTS / f"{name}-{window.size['width']}.png", full_page=True)
+        picture(page, SHOTS / f"{name}-{window.size['width']}.png")
         page.evaluate(AXE.read_text(encoding="utf-8"))
         violations: list[str] = page.evaluate(RUN_AXE)
         overhang: int = page.evaluate(OVERHANG)

@@ -8,7 +8,7 @@ import pytest
 from playwright.sync_api import Page, ViewportSize, expect
 
 from quizapp.content.library import Library
-from tests.browser.conftest import SHOTS, CheckPage, OpenWindow
+from tests.browser.conftest import SHOTS, CheckPage, OpenWindow, picture
 from tests.knowledge_forms import practice, questions, refreeze
 from tests.small_service import SmallService
 
@@ -66,7 +66,7 @@ def test_a_figure_prints_in_dark_ink_on_white(
     assert luminance(ink) < 60
     assert luminance(ground) > 200 or ground == "rgba(0, 0, 0, 0)"
     assert phone.locator("figure.instrument").first.is_visible()
-    phone.screenshot(path=SHOTS / f"figure-{code.lower()}-print-390.png", full_page=True)
+    picture(phone, SHOTS / f"figure-{code.lower()}-print-390.png")
 
 
 def open_question(page: Page, address: str, small: SmallService, library: Library, code: str) -> str:

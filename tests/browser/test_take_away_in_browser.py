@@ -10,7 +10,7 @@ import pytest
 from playwright.sync_api import Page, expect
 
 from quizapp.content.library import Library
-from tests.browser.conftest import DESK, PHONE, SHOTS, CheckPage, OpenWindow
+from tests.browser.conftest import DESK, PHONE, SHOTS, CheckPage, OpenWindow, picture
 from tests.small_service import PASSWORD, SmallService
 from tests.taking_away import signed_off
 
@@ -106,7 +106,7 @@ def test_on_paper_there_is_the_code_and_nothing_to_press(
     code = make(page, live_server)
     page.emulate_media(media="print")
     SHOTS.mkdir(exist_ok=True)
-    page.screenshot(path=SHOTS / "take-away-paper.png", full_page=True)
+    picture(page, SHOTS / "take-away-paper.png")
     caution = page.get_by_text("Training and assessment").first
     for seen in (page.get_by_text(code).first, page.get_by_text("/check"), caution):
         expect(seen).to_be_visible()
