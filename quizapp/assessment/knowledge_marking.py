@@ -154,7 +154,7 @@ def _competency_result(
         is_held_by_danger=would_be_shown and bool(dangerous),
         dangerous_families=dangerous,
         families_right=tuple(sorted({answer.family for answer in on_it} - wrong_families)),
-        sentence=f"{competency}: {_reason(len(on_it), right, minimum, dangerous, form_is_shown)}",
+        sentence=f"{competency} {_reason(len(on_it), right, minimum, dangerous, form_is_shown)}",
     )
 
 

@@ -6,9 +6,10 @@ from typing import Any
 
 from flask import Flask, g, request
 
+from quizapp.services.sign_in import SignedIn
 from quizapp.web.edge import edge
 from quizapp.web.kept_on_device import device_owner
-from quizapp.web.navigation import links
+from quizapp.web.navigation import navigation
 from quizapp.web.policy import second_step
 
 CAUTION = (
@@ -30,8 +31,12 @@ def page_context() -> dict[str, Any]:
         "lamp": lamp if lamp in LAMPS else "",
         "device_owner": device_owner(),
         "signed_in_name": signed_in.actor.name if signed_in else "",
-        "navigation": links() if signed_in and g.get("act") and not second_step(edge(), signed_in, g.act.today) else [],
+        "navigation": navigation() if signed_in and g.get("act") and not _has_to_go_on(signed_in) else None,
     }
+
+
+def _has_to_go_on(signed_in: SignedIn) -> bool:
+    return bool(second_step(edge(), signed_in, g.act.today))
 
 
 def add_page_context(app: Flask) -> None:

@@ -58,7 +58,7 @@ def a_form(**errors: str) -> list[SimpleNamespace]:
 
 def values() -> dict[str, object]:
     """Return everything a sample page may use."""
-    link = lambda words, current=False: SimpleNamespace(words=words, address="#" + words, current=current)  # noqa: E731
+    link = lambda words, current="": SimpleNamespace(words=words, address="#" + words, current=current)  # noqa: E731
     form = a_form()
     wrong = a_form(name="Write your sign-in name.", decision="Choose one decision.", day="Enter a day after today.")
     return {
@@ -68,7 +68,11 @@ def values() -> dict[str, object]:
         "lamp": "",
         "device_owner": "",
         "signed_in_name": "Ailsa Merrin",
-        "navigation": [link("My currency", True), link("Practice"), link("Procedures"), link("Observe")],
+        "navigation": SimpleNamespace(
+            areas=[link("My currency", "true"), link("Practice"), link("Procedures"), link("Observe")],
+            area="My currency",
+            pages=[link("My currency"), link("Real use", "page"), link("Standard")],
+        ),
         "url_for": lambda endpoint, filename="": f"static/{filename}" if filename else f"#{endpoint}",
         "csrf_token": lambda: "t0ken",
         "request": SimpleNamespace(path="/", full_path="/", query_string=b""),

@@ -40,7 +40,7 @@ def test_the_form_counts_as_a_whole():
     below = mark_form([answer("C3")] * 3 + [answer("C4", WRONG)] * 3, FormRules(cut=4))
     assert not below.is_shown
     assert {one.outcome for one in below.competencies} == {KnowledgeOutcome.NOT_SHOWN}
-    assert below.competencies[0].sentence == "C3: not shown: 3 of 3 right, but the form as a whole is below its cut."
+    assert below.competencies[0].sentence == "C3 not shown: 3 of 3 right, but the form as a whole is below its cut."
 
 
 @pytest.mark.parametrize(("asked", "expected"), [(4, KnowledgeOutcome.SHOWN), (5, KnowledgeOutcome.NOT_SHOWN)])
@@ -66,7 +66,7 @@ def test_a_dangerous_answer_holds_its_competency_whatever_the_score():
     assert held.outcome is KnowledgeOutcome.NOT_SHOWN
     assert held.is_held_by_danger
     assert held.dangerous_families == ("n29",)
-    assert held.sentence == "C3: not shown: n29 was answered in the dangerous direction. Answer it right in a new draw."
+    assert held.sentence == "C3 not shown: n29 was answered in the dangerous direction. Answer it right in a new draw."
     assert outcome(result, "C4") is KnowledgeOutcome.SHOWN
     assert result.is_shown
 
