@@ -169,7 +169,7 @@ def _reason(asked: int, right: int, minimum: int | None, dangerous: tuple[str, .
         return f"not shown: {score}, and at least {minimum} are needed."
     if not form_is_shown:
         return f"not shown: {score}, but the form as a whole is below its cut."
-    return f"shown: {score}."
+    return f"shown by the form as a whole: {score}." if minimum is None else f"shown: {score}."
 
 
 def _form_sentence(right: int, questions: int, cut: int, is_shown: bool) -> str:

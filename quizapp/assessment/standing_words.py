@@ -185,7 +185,7 @@ def _restricted_sentence(record: StandingRecord, rows: tuple[CompetencyRow, ...]
     to_show = [row for row in rows if row.standing is CompetencyStanding.NOT_YET_SIGNED_OFF]
     if to_show:
         codes = ", ".join(dict.fromkeys(row.competency for row in to_show))
-        return f"Restricted: {', '.join(said)}, and {codes} still to be shown."
+        return f"Restricted: {', '.join(said)}, and {codes} still open."
     return f"Restricted: {', '.join(said)}; every critical competency is in date."
 
 
@@ -203,7 +203,7 @@ def _not_yet_sentence(
     missing = [row for row in rows if row.standing is CompetencyStanding.NOT_YET_SIGNED_OFF]
     profiles = ", ".join(str(profile) for profile in sorted({row.profile for row in missing}))
     codes = ", ".join(dict.fromkeys(row.competency for row in missing))
-    return f"Not yet signed off on {profiles}: {codes} still to be shown."
+    return f"Not yet signed off on {profiles}: {codes} still open."
 
 
 def left_words(days: int) -> str:

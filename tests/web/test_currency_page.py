@@ -105,7 +105,7 @@ def test_never_signed_off_leads_to_the_first_thing_to_show(
 ) -> None:
     with_standard(small_sqlite, library)
     client = client_as("mira")
-    assert finding(client) == "Not yet signed off on TV-A revision 1: C5, C8 still to be shown."
+    assert finding(client) == "Not yet signed off on TV-A revision 1: C5, C8 still open."
     assert "/practice?competency=C5" in client.get("/").text
 
 
@@ -154,7 +154,7 @@ def test_competencies_stand_in_the_order_of_their_numbers(
 ) -> None:
     with_standard(small_sqlite, library, *(requirement(f"C{number}", knowledge=True) for number in range(1, 11)))
     text = client_as("mira").get("/").text
-    assert "C1, C2, C3, C4, C5, C6, C7, C8, C9, C10 still to be shown." in text
+    assert "C1, C2, C3, C4, C5, C6, C7, C8, C9, C10 still open." in text
     rows = re.findall(r'href="/my-evidence#(C\d+)"', text)
     assert rows == [f"C{number}" for number in range(1, 11)]
 

@@ -51,7 +51,7 @@ def exported(client: JudgingClient, **entries: str) -> list[dict[str, str]]:
 def test_who_is_current_and_who_is_not(client_as: ClientAs, ruled: SmallService) -> None:
     page = client_as("leif").get("/readiness")
     assert "1 of 3 is current; 2 not yet signed off." in page.text
-    assert "Not yet signed off on TV-A revision 1: C5, C8 still to be shown." in page.text
+    assert "Not yet signed off on TV-A revision 1: C5, C8 still open." in page.text
     assert CAUTION in page.text
     assert page.headers["Cache-Control"] == "no-store"
 

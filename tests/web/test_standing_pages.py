@@ -50,7 +50,7 @@ def test_any_minute_gone_by_can_be_asked(client_as: ClientAs, ruled: SmallServic
     clock.advance(timedelta(days=40))
     ines = client_as("ines")
     before = ines.get(f"{page_of(ruled)}?at=2026-03-02 08:59").text
-    assert "Not yet signed off on TV-A revision 1: C5, C8 still to be shown." in before
+    assert "Not yet signed off on TV-A revision 1: C5, C8 still open." in before
     assert "So it was known on 2 March 2026, 08:59." in before
     assert "Current until 2 March 2027" in ines.get(f"{page_of(ruled)}?at=2026-03-02T09:00").text
     twice = ines.get(f"{page_of(ruled)}?at=2026-03-29 01:30")

@@ -37,6 +37,7 @@ def test_the_form_counts_as_a_whole():
     assert result.is_shown
     assert result.sentence == "4 of 6 right, the cut is 4: shown."
     assert outcome(result, "C4") is KnowledgeOutcome.SHOWN
+    assert result.competencies[1].sentence == "C4 shown by the form as a whole: 0 of 2 right."
     below = mark_form([answer("C3")] * 3 + [answer("C4", WRONG)] * 3, FormRules(cut=4))
     assert not below.is_shown
     assert {one.outcome for one in below.competencies} == {KnowledgeOutcome.NOT_SHOWN}
@@ -49,6 +50,8 @@ def test_a_minimum_counts_only_from_five_questions_on(asked, expected):
     result = mark_form(answers, FormRules(cut=18, minimum_right={"C4": 1}))
     assert result.is_shown
     assert outcome(result, "C4") is expected
+    by_itself = mark_form([answer("C4")] * 5, FormRules(cut=5, minimum_right={"C4": 1})).competencies[0]
+    assert by_itself.sentence == "C4 shown: 5 of 5 right."
     assert outcome(result, "C3") is KnowledgeOutcome.SHOWN
 
 

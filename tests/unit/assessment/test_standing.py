@@ -117,13 +117,13 @@ def test_a_critical_competency_lapses_the_person_and_another_one_restricts():
 def test_a_restricted_sentence_never_hides_a_critical_competency_still_to_be_shown():
     report = stands(record(decision("C7", last_valid_day=date(2026, 4, 1))), date(2026, 10, 1))
     assert report.standing is PersonStanding.RESTRICTED
-    assert report.sentence == "Restricted: C7 is lapsed, and C3 still to be shown."
+    assert report.sentence == "Restricted: C7 is lapsed, and C3 still open."
 
 
 def test_nobody_is_current_for_a_revision_that_is_not_the_one_in_service():
     report = stands(record(decision("C3", profile=TV_A_1), decision("C7")), date(2026, 6, 1))
     assert report.standing is PersonStanding.NOT_YET_SIGNED_OFF
-    assert report.sentence == "Not yet signed off on TV-A revision 2: C3 still to be shown."
+    assert report.sentence == "Not yet signed off on TV-A revision 2: C3 still open."
     row = next(row for row in report.rows if row.competency == "C3")
     assert row.why == "Signed off on TV-A revision 1, not on TV-A revision 2, which is in service here."
 
